@@ -1,0 +1,1 @@
+"""Spreadsheets and many buildings: the command line and the batch runner."""
