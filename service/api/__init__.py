@@ -1,0 +1,1 @@
+"""HTTP only: one module per resource, views of a few lines."""

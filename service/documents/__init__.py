@@ -1,0 +1,1 @@
+"""Everything that goes out: tables and their renderings."""

@@ -1,0 +1,1 @@
+"""How signals travel through a network: levels, noise, distortion, isolation, line power, spread."""

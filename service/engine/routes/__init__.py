@@ -1,0 +1,1 @@
+"""Candidate trees over the ways of a building."""

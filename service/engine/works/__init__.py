@@ -1,0 +1,1 @@
+"""What crew, buyer and customer get: runs, labels, pulls, bill."""

@@ -1,0 +1,1 @@
+"""Documents that come in: JSON to engine types, complaints with their place."""

@@ -1,0 +1,1 @@
+"""Packaged data of the library and its one generic reader."""

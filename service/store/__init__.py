@@ -1,0 +1,1 @@
+"""Stored designs, over SQLAlchemy Core."""
