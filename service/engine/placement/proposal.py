@@ -1,0 +1,77 @@
+"""What placement answers: a network with its proof, and the design around it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from service.engine.building.places import Assumption, Building
+from service.engine.checks.margins import OutletMargins
+from service.engine.findings import Finding
+from service.engine.plant.network import Network
+from service.engine.propagation.report import SignalReport
+from service.engine.routes.plan import RoutePlan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Certificate:
+    """How good the design is. `bound_cents` is below the cost of every design inside the policy.
+
+    `proven` only when the cost equals the bound. `statement` says it in plain words, `assumes` what the bound takes
+    for granted. `policy_price` pairs a rule with what switching it off would save, in cents.
+    """
+
+    cost_cents: int
+    bound_cents: int
+    proven: bool
+    statement: str
+    assumes: tuple[str, ...] = ()
+    policy_price: tuple[tuple[str, int], ...] = ()
+
+    @property
+    def gap(self) -> float:
+        """Share by which the cost stands above the bound."""
+        return (self.cost_cents - self.bound_cents) / self.cost_cents if self.cost_cents else 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proposal:
+    """One design: its network, cost in the tariff's cents, figures, findings and certificate.
+
+    `label` says what it is best at ("cheapest", "simplest" …).
+    """
+
+    label: str
+    network: Network
+    cost_cents: int
+    report: SignalReport
+    margins: OutletMargins
+    findings: tuple[Finding, ...]
+    certificate: Certificate
+    reasons: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def serves_all(self) -> bool:
+        """True when no finding breaks a limit."""
+        return all(finding.severity != "breaks" for finding in self.findings)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rescue:
+    """A change that was tried because nothing served all: what, whether it works, what it costs."""
+
+    change: str
+    works: bool
+    cost_cents: int | None
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Design:
+    """The answer for one building: the chosen proposal, alternatives, rescues, the route and the assumptions."""
+
+    building: Building
+    route: RoutePlan
+    chosen: Proposal
+    alternatives: tuple[Proposal, ...] = ()
+    rescues: tuple[Rescue, ...] = ()
+    assumptions: tuple[Assumption, ...] = ()
