@@ -1,0 +1,255 @@
+"""The programme over closets: legs of daisy-chained closets, express feeds to them, amplifiers between.
+
+State of a feed is D, the device loss since its spring. A leg starts at a closet and covers closets in depth-first
+order: so many in a row, or all below. `rows[n-1]` of a closet's table is the cost of covering n closets, the last
+row of covering everything below it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from service.engine.placement.cabling import Cabling, Laid
+from service.engine.placement.layout import Layout
+from service.engine.placement.menu import GRID_DB
+from service.engine.placement.springs import (
+    GAIN_RESERVE_DB,
+    Floats,
+    Spring,
+    full_gain,
+    reduction_span,
+    slope_law,
+    slope_span,
+)
+from service.engine.placement.stages import INF, Kitchen, Stage, StageRules, Table, shifted
+from service.engine.placement.windows import Bias, Planned, Target, item_windows
+
+MOST_FEEDS = 8
+FULL = -1
+
+
+@dataclass(slots=True, kw_only=True)
+class Plan:
+    """Everything the programme reads: layout, runs, items, springs, rules."""
+
+    layout: Layout
+    cabling: Cabling
+    riser_series: str
+    planned: tuple[tuple[Planned, ...], ...]
+    above_db: list[Floats]
+    target: Target
+    bias: Bias
+    rules: tuple[StageRules, ...]
+    kitchen: Kitchen
+    depth: int
+    longest_leg: int
+    reference: int
+    risers: dict[int, list[Spring]] = field(default_factory=dict)
+    _paths: dict[tuple[int, int], Laid] = field(default_factory=dict)
+
+    def path(self, start: int, end: int) -> Laid:
+        """The run from one closet to another below it."""
+        key = (start, end)
+        if key not in self._paths:
+            ways = self.layout.path(start, end)
+            closets = self.layout.closets
+            self._paths[key] = self.cabling.lay(
+                ways, closets[start].place.id, closets[end].place.id, self.riser_series
+            )
+        return self._paths[key]
+
+    def landing(self, start: int, end: int) -> int:
+        """Steps that the lengths left and the joints of such a run take."""
+        return round(float(self.path(start, end).ends_db[self.reference]) / GRID_DB)
+
+
+class Programme:
+    """Tables of one plan, made from the bottom up and remembered by spring."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+        self.closets = plan.layout.closets
+        self._tables: dict[tuple[int, int, float, str, int], dict[int, Table]] = {}
+        self._stages: dict[tuple[int, int, float, str], Stage] = {}
+
+    # -- tables ------------------------------------------------------------------------------------------
+
+    def _key(self, spring: Spring) -> tuple[int, float, str]:
+        return (spring.closet, spring.slope_db, spring.lift.part.id if spring.lift else "")
+
+    def stage(self, index: int, spring: Spring) -> Stage:
+        """The closet's own tables under a spring."""
+        key = (index, *self._key(spring))
+        if key not in self._stages:
+            plan = self.plan
+            above = plan.above_db[index] - plan.above_db[spring.closet]
+            windows = tuple(
+                item_windows(planned, above, spring.top_dbmv, plan.target, plan.bias)
+                for planned in plan.planned[index]
+            )
+            closet = self.closets[index]
+            feeds: tuple[int, ...] = (0, 1)
+            if index == spring.closet or len(closet.children) > 1:
+                feeds = tuple(range(MOST_FEEDS + 1))
+            self._stages[key] = plan.kitchen.stage(windows, plan.rules[index], feeds)
+        return self._stages[key]
+
+    def empty(self, index: int) -> bool:
+        """A closet without items and with one way on: a feed passes it unless it amplifies there."""
+        return not self.closets[index].items and len(self.closets[index].children) == 1
+
+    def tables(self, spring: Spring, lifts_left: int) -> dict[int, Table]:
+        """Tables of every closet from the spring's own down, for feeds that start at this spring."""
+        key = (spring.closet, *self._key(spring), lifts_left)
+        if key not in self._tables:
+            made: dict[int, Table] = {}
+            for index in range(self.closets[spring.closet].last, spring.closet - 1, -1):
+                made[index] = self._closet_table(index, spring, lifts_left, made)
+            self._tables[key] = made
+        return self._tables[key]
+
+    def _closet_table(self, index: int, spring: Spring, lifts_left: int, made: dict[int, Table]) -> Table:
+        plan, closet = self.plan, self.closets[index]
+        rows = np.full((plan.longest_leg + 1, plan.depth), INF, dtype=np.int64)
+        stage = self.stage(index, spring)
+        if closet.items:
+            for group in stage.groups[0]:
+                np.minimum(rows[0], group.cost, out=rows[0])
+            if not closet.children:
+                rows[FULL] = rows[0]
+        if len(closet.children) == 1:
+            self._continue(index, spring, stage, rows, made)
+        if index == spring.closet or len(closet.children) > 1:
+            self._split(index, stage, rows, made)
+        if lifts_left > 0 and closet.powered and index != spring.closet:
+            for riser in plan.risers.get(index, []):
+                reach = self.reach(index, spring, riser)
+                if reach is None:
+                    continue
+                table = self.tables(riser, lifts_left - 1)[index]
+                np.minimum(rows, riser.cents + _slid(table, *reach), out=rows)
+        return np.minimum(rows, INF)
+
+    def nexts(self, index: int) -> list[tuple[int, int]]:
+        """Closets that the one onward feed may go to, with how many empty closets it passes on the way."""
+        found = []
+        here, passed = self.closets[index].children[0], 0
+        while True:
+            found.append((here, passed))
+            if not self.empty(here):
+                return found
+            here, passed = self.closets[here].children[0], passed + 1
+
+    def _continue(self, index: int, spring: Spring, stage: Stage, rows: Table, made: dict[int, Table]) -> None:
+        """One feed goes on to the next closet: rows grow by this closet (and by empty ones it passes)."""
+        if not self.closets[index].items and index != spring.closet:
+            return
+        for child, passed in self.nexts(index):
+            run = self.plan.path(index, child)
+            landing = self.plan.landing(index, child)
+            size = 1 + passed
+            for group in stage.groups[1]:
+                onward = shifted(made[child], group.steps + landing)
+                cost = onward + (group.cost + run.cents)
+                if size < self.plan.longest_leg:
+                    np.minimum(rows[size:-1], cost[: -1 - size], out=rows[size:-1])
+                if self.chain(index) <= self.plan.longest_leg:
+                    np.minimum(rows[FULL], cost[FULL], out=rows[FULL])
+
+    def chain(self, index: int) -> int:
+        """Closets with items from here to the end of the chain, a split or house power."""
+        count, here = 0, index
+        while True:
+            count += bool(self.closets[here].items)
+            children = self.closets[here].children
+            if len(children) != 1 or self.closets[children[0]].powered:
+                return count
+            here = children[0]
+
+    def partition(self, index: int, made: dict[int, Table]) -> dict[tuple[int, int], Table]:
+        """`(k, x)` → cost of serving closets x … last below `index` by k feeds that all start at `index`."""
+        last = self.closets[index].last
+        cost: dict[tuple[int, int], Table] = {}
+        none = np.full(self.plan.depth, INF, dtype=np.int64)
+        cost[0, last + 1] = np.zeros(self.plan.depth, dtype=np.int64)
+        for here in range(last, index, -1):
+            arrive = made[here]
+            run = self.plan.path(index, here)
+            landed = shifted(arrive, self.plan.landing(index, here)) + run.cents
+            for k in range(1, MOST_FEEDS + 1):
+                best = none.copy()
+                for row in range(self.plan.longest_leg):
+                    after = cost.get((k - 1, here + row + 1))
+                    if after is not None and here + row <= self.closets[here].last:
+                        np.minimum(best, landed[row] + after, out=best)
+                after = cost.get((k - 1, self.closets[here].last + 1))
+                if after is not None:
+                    np.minimum(best, landed[FULL] + after, out=best)
+                if self.empty(here) and (k, here + 1) in cost:
+                    np.minimum(best, cost[k, here + 1], out=best)
+                if int(best.min()) < INF:
+                    cost[k, here] = best
+        return cost
+
+    def _split(self, index: int, stage: Stage, rows: Table, made: dict[int, Table]) -> None:
+        """Several feeds go on from one closet; together they serve everything below."""
+        if not self.closets[index].children:
+            return
+        cost = self.partition(index, made)
+        for feeds in range(1, MOST_FEEDS + 1):
+            onward = cost.get((feeds, index + 1))
+            if onward is None:
+                continue
+            for group in stage.groups[feeds]:
+                np.minimum(rows[FULL], shifted(onward, group.steps) + group.cost, out=rows[FULL])
+
+    def reach(self, index: int, spring: Spring, riser: Spring) -> tuple[int, int, int, int] | None:
+        """How an amplifier at a closet may move D: (offset of the least new D, of the largest, first, past D).
+
+        None when it can't follow that spring at all: input too low or too high, or too much slope asked.
+        """
+        lift = riser.lift
+        assert lift is not None and lift.part.active is not None
+        active = lift.part.active
+        plan = self.plan
+        frequency = plan.cabling.frequency_mhz
+        arriving = spring.top_dbmv - (plan.above_db[index] - plan.above_db[spring.closet])
+        law = slope_law(active, frequency)
+        wanted = float((arriving - arriving[plan.reference])[0] - (riser.top_dbmv - riser.top_dbmv[plan.reference])[0])
+        slope = wanted / float(law[0] - law[plan.reference]) if law[0] > law[plan.reference] else 0.0
+        if slope > slope_span(active) + 0.5 or slope < -1.5:
+            return None
+        gain = float(full_gain(lift, frequency)[plan.reference] - max(slope, 0.0) * law[plan.reference])
+        base = float(riser.top_dbmv[plan.reference] - arriving[plan.reference])
+        low = int(np.ceil((base - (gain - GAIN_RESERVE_DB)) / GRID_DB))
+        high = int(np.floor((base - (gain - reduction_span(active))) / GRID_DB))
+        first, past = 0, plan.depth
+        if active.input_low_dbmv is not None:
+            past = min(past, int(np.floor((float(arriving.min()) - active.input_low_dbmv) / GRID_DB)) + 1)
+        if active.input_high_dbmv is not None:
+            first = max(first, int(np.ceil((float(arriving.max()) - active.input_high_dbmv) / GRID_DB)))
+        return (low, high, first, past) if past > first else None
+
+
+def _slid(table: Table, low: int, high: int, first: int, past: int) -> Table:
+    """For each D the least of the table over new D from D + low to D + high, INF outside first … past."""
+    depth = table.shape[-1]
+    result = np.full_like(table, INF)
+    width = high - low + 1
+    if width < 1:
+        return result
+    edge = max(abs(low), abs(high)) + width
+    padded = np.full((*table.shape[:-1], depth + 2 * edge), INF, dtype=np.int64)
+    padded[..., edge : edge + depth] = table
+    # Doubling: windows of 1, 2, 4 … and one last overlapping pair give every width in log steps.
+    span = 1
+    while span * 2 <= width:
+        padded[..., :-span] = np.minimum(padded[..., :-span], padded[..., span:])
+        span *= 2
+    rest = width - span
+    if rest:
+        padded[..., :-rest] = np.minimum(padded[..., :-rest], padded[..., rest:])
+    result[..., first:past] = padded[..., edge + low + first : edge + low + past]
+    return result

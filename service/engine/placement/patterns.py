@@ -1,0 +1,429 @@
+"""Recipes: the small trees of devices that a closet or a panel may hold, inside the policy.
+
+A recipe feeds `m` local cables, in the order they are given, and `onward` feeds that go on from the closet. It
+doesn't know levels: it says how many steps of loss stand before each local cable and before the onward feeds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from service.engine.placement.menu import Menu, Offer
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pick:
+    """One device of a recipe. `arms` mirrors the offer's arms: for each port what hangs on it.
+
+    A whole number is a local cable by position, "onward" a feed that goes on, None a terminator, a Pick another
+    device right behind the port.
+    """
+
+    offer: Offer
+    arms: tuple[tuple[int | str | None | Pick, ...], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recipe:
+    """A way to serve `m` locals and `onward` feeds. `pattern` is what alike floors share: port counts, no values.
+
+    `loads` are (first, past last, steps): those locals sit behind that loss. `onward_steps` is the loss before
+    every onward feed. `throughs` counts devices that an onward feed passes. `cents` holds devices and terminators.
+    """
+
+    pattern: str
+    pick: Pick | None
+    loads: tuple[tuple[int, int, int], ...]
+    onward: int
+    onward_steps: int
+    throughs: int
+    cents: int
+    spare: int
+    devices: int
+    ports: int
+    parts: frozenset[str]
+
+
+def parts_of(thing: int | str | None | Pick) -> frozenset[str]:
+    """Ids of every part in a tree of picks."""
+    if not isinstance(thing, Pick):
+        return frozenset()
+    inner = [parts_of(hung) for arm in thing.arms for hung in arm]
+    return frozenset({thing.offer.part}).union(*inner)
+
+
+def _fill(offer: Offer, hung: dict[int, list[int | str | None | Pick]]) -> Pick:
+    """Hang things on the arms of an offer, terminators on the ports left over."""
+    arms = []
+    for number, arm in enumerate(offer.arms):
+        things = list(hung.get(number, []))
+        things += [None] * (arm.count - len(things))
+        arms.append(tuple(things))
+    return Pick(offer=offer, arms=tuple(arms))
+
+
+def _through_arm(offer: Offer) -> tuple[int, int]:
+    """Positions of the through arm and of the tap arm of a through offer."""
+    names = [arm.name for arm in offer.arms]
+    through = names.index("through")
+    return through, 1 - through
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Part:
+    """A piece under construction: locals first…past, what hangs, loads, cost, and how it goes on."""
+
+    pattern: str
+    thing: int | str | Pick
+    loads: tuple[tuple[int, int, int], ...]
+    onward_steps: int
+    throughs: int
+    cents: int
+    spare: int
+    devices: int
+    ports: int
+
+
+def _moved(part: _Part, steps: int) -> tuple[tuple[int, int, int], ...]:
+    """The loads of a piece behind `steps` more loss."""
+    return tuple((first, past, loss + steps) for first, past, loss in part.loads)
+
+
+class Cook:
+    """Lists recipes from one menu. `panel` keeps to splitting parts: a flat's panel is not trimmed."""
+
+    def __init__(self, menu: Menu, *, panel: bool) -> None:
+        self.menu = menu
+        self.panel = panel
+        self._known: dict[tuple[int, int], tuple[Recipe, ...]] = {}
+
+    def recipes(self, locals_: int, onward: int) -> tuple[Recipe, ...]:
+        """Every recipe for so many locals and onward feeds, each once."""
+        key = (locals_, onward)
+        if key not in self._known:
+            self._known[key] = tuple(self._list(locals_, onward))
+        return self._known[key]
+
+    def _list(self, count: int, onward: int) -> Iterator[Recipe]:
+        if onward == 0:
+            pieces = self.locals_only(0, count, depth=3)
+        elif onward == 1:
+            pieces = self.one_onward(0, count, depth=3)
+        else:
+            pieces = self.many_onward(count, onward)
+        for piece in pieces:
+            yield Recipe(
+                pattern=piece.pattern,
+                pick=piece.thing if isinstance(piece.thing, Pick) else None,
+                loads=piece.loads,
+                onward=onward,
+                onward_steps=piece.onward_steps,
+                throughs=piece.throughs,
+                cents=piece.cents,
+                spare=piece.spare,
+                devices=piece.devices,
+                ports=piece.ports,
+                parts=parts_of(piece.thing),
+            )
+
+    def _evens(self, least: int) -> list[Offer]:
+        """Even parts with at least so many ports: the two smallest port counts that fit."""
+        counts = sorted({offer.ports for offer in self.menu.even if offer.ports >= least})[:2]
+        return [offer for offer in self.menu.even if offer.ports in counts and self._may(offer)]
+
+    def _may(self, offer: Offer) -> bool:
+        """In a panel only parts that split: loss at most 4.5 dB above the ideal split."""
+        if not self.panel:
+            return True
+        ideal = {2: 30, 3: 48, 4: 60, 6: 78, 8: 90, 16: 120}.get(offer.ports, 120)
+        return offer.arms[0].steps <= ideal + 45
+
+    def _throughs(self) -> list[Offer]:
+        return [] if self.panel else list(self.menu.through)
+
+    def _even_piece(self, offer: Offer, first: int, past: int, *, onward: int = 0, pattern: str = "") -> _Part:
+        count = past - first
+        spare = offer.ports - count - onward
+        things: list[int | str | None | Pick] = [*range(first, past), *["onward"] * onward]
+        steps = offer.arms[0].steps
+        return _Part(
+            pattern=pattern or str(offer.ports),
+            thing=_fill(offer, {0: things}),
+            loads=((first, past, steps),) if count else (),
+            onward_steps=steps,
+            throughs=1 if onward else 0,
+            cents=offer.cents + spare * self.menu.terminator_cents,
+            spare=spare,
+            devices=1,
+            ports=offer.ports,
+        )
+
+    def locals_only(self, first: int, past: int, *, depth: int) -> list[_Part]:
+        """Pieces that feed locals first…past and nothing else."""
+        count = past - first
+        if count == 0:
+            return []
+        if count == 1:
+            straight = _Part(
+                pattern="",
+                thing=first,
+                loads=((first, past, 0),),
+                onward_steps=0,
+                throughs=0,
+                cents=0,
+                spare=0,
+                devices=0,
+                ports=0,
+            )
+            pieces = [straight]
+        else:
+            pieces = []
+        if depth == 0:
+            return pieces
+        pieces += [self._even_piece(offer, first, past) for offer in self._evens(max(count, 2))]
+        pieces += list(self._closed_taps(first, past, depth=depth))
+        if count > 2:
+            pieces += list(self._uneven_locals(first, past))
+        if count > 4 and depth >= 2:
+            pieces += list(self._two_levels(first, past))
+        return pieces
+
+    def _closed_taps(self, first: int, past: int, *, depth: int) -> Iterator[_Part]:
+        """A through part whose through port is terminated, or goes on to a device for the rest."""
+        count = past - first
+        for offer in self._throughs():
+            through, tap = _through_arm(offer)
+            size = offer.arms[tap].count
+            steps = offer.arms[tap].steps
+            if size >= count:
+                spare = size - count
+                yield _Part(
+                    pattern=str(size),
+                    thing=_fill(offer, {tap: list(range(first, past))}),
+                    loads=((first, past, steps),),
+                    onward_steps=0,
+                    throughs=0,
+                    cents=offer.cents + (spare + 1) * self.menu.terminator_cents,
+                    spare=spare + 1,
+                    devices=1,
+                    ports=offer.ports,
+                )
+            elif depth >= 2 and size > 1:
+                for rest in self._tails(first + size, past, steps, depth=depth - 1):
+                    yield self._behind_through(offer, first, first + size, rest)
+
+    def _tails(self, first: int, past: int, steps: int, *, depth: int) -> list[_Part]:
+        """Pieces for the rest of a chain, their loss no larger than the tap before (falling values)."""
+        rest = [self._even_piece(offer, first, past) for offer in self._evens(max(past - first, 2))]
+        rest += list(self._closed_taps(first, past, depth=depth))
+        return [piece for piece in rest if piece.loads[0][2] <= steps]
+
+    def _behind_through(self, offer: Offer, first: int, past: int, rest: _Part) -> _Part:
+        """Locals on the tap ports of an offer, another piece on its through port."""
+        through, tap = _through_arm(offer)
+        spare = offer.arms[tap].count - (past - first)
+        th = offer.arms[through].steps
+        pattern = f"{offer.arms[tap].count}+{rest.pattern}" if rest.pattern else str(offer.arms[tap].count)
+        return _Part(
+            pattern=pattern,
+            thing=_fill(offer, {tap: list(range(first, past)), through: [rest.thing]}),
+            loads=((first, past, offer.arms[tap].steps), *_moved(rest, th)),
+            onward_steps=th + rest.onward_steps,
+            throughs=1 + rest.throughs,
+            cents=offer.cents + spare * self.menu.terminator_cents + rest.cents,
+            spare=spare + rest.spare,
+            devices=1 + rest.devices,
+            ports=offer.ports + rest.ports,
+        )
+
+    def _uneven_locals(self, first: int, past: int) -> Iterator[_Part]:
+        """An uneven part whose better port feeds the local with the least budget."""
+        count = past - first
+        for offer in self.menu.uneven:
+            if offer.ports < count:
+                continue
+            near, far = offer.arms
+            head = min(near.count, count)
+            loads = [(first, first + head, near.steps)]
+            if count > head:
+                loads.append((first + head, past, far.steps))
+            spare = offer.ports - count
+            yield _Part(
+                pattern=f"u{offer.ports}",
+                thing=_fill(offer, {0: list(range(first, first + head)), 1: list(range(first + head, past))}),
+                loads=tuple(loads),
+                onward_steps=0,
+                throughs=0,
+                cents=offer.cents + spare * self.menu.terminator_cents,
+                spare=spare,
+                devices=1,
+                ports=offer.ports,
+            )
+
+    def _two_levels(self, first: int, past: int) -> Iterator[_Part]:
+        """An even part whose ports each feed a smaller even part, the locals shared out evenly."""
+        count = past - first
+        for split in self.menu.even:
+            parts = split.ports
+            if parts >= count or not self._may(split) or -(-count // parts) < 2:
+                continue
+            bounds = [first + (count * number) // parts for number in range(parts + 1)]
+            largest = max(b - a for a, b in zip(bounds, bounds[1:], strict=False))
+            for leaf in self._evens(max(largest, 2)):
+                subs = [self._even_piece(leaf, a, b) for a, b in zip(bounds, bounds[1:], strict=False)]
+                steps = split.arms[0].steps
+                yield _Part(
+                    pattern=f"{split.ports}x{leaf.ports}",
+                    thing=_fill(split, {0: [sub.thing for sub in subs]}),
+                    loads=((first, past, steps + leaf.arms[0].steps),),
+                    onward_steps=0,
+                    throughs=0,
+                    cents=split.cents + sum(sub.cents for sub in subs),
+                    spare=sum(sub.spare for sub in subs),
+                    devices=1 + parts,
+                    ports=split.ports + sum(sub.ports for sub in subs),
+                )
+
+    def one_onward(self, first: int, past: int, *, depth: int) -> list[_Part]:
+        """Pieces that feed locals first…past and one feed that goes on."""
+        count = past - first
+        end = _Part(
+            pattern="",
+            thing="onward",
+            loads=(),
+            onward_steps=0,
+            throughs=0,
+            cents=0,
+            spare=0,
+            devices=0,
+            ports=0,
+        )
+        if count == 0:
+            return [end]
+        pieces: list[_Part] = []
+        for offer in self._throughs():
+            _, tap = _through_arm(offer)
+            size = offer.arms[tap].count
+            if size >= count:
+                pieces.append(self._behind_through(offer, first, past, end))
+            elif size > 1 and depth >= 2:
+                for rest in self.one_onward(first + size, past, depth=depth - 1):
+                    if rest.loads and rest.loads[0][2] <= offer.arms[tap].steps and "onward" not in rest.pattern:
+                        pieces.append(self._behind_through(offer, first, first + size, rest))
+            if size == 1 and count > 1:
+                pieces += list(self._branch_on_tap(offer, first, past))
+        if depth == 3:
+            pieces += list(self._branch_on_even(first, past))
+            pieces += [self._even_piece(offer, first, past, onward=1) for offer in self._evens(count + 1)]
+            pieces += list(self._uneven_onward(first, past))
+        return pieces
+
+    def _branch_on_tap(self, offer: Offer, first: int, past: int) -> Iterator[_Part]:
+        """The one tap port feeds a local device, the through port goes on."""
+        through, tap = _through_arm(offer)
+        for sub in self.locals_only(first, past, depth=1):
+            yield _Part(
+                pattern=f"1>{sub.pattern}",
+                thing=_fill(offer, {tap: [sub.thing], through: ["onward"]}),
+                loads=_moved(sub, offer.arms[tap].steps),
+                onward_steps=offer.arms[through].steps,
+                throughs=1,
+                cents=offer.cents + sub.cents,
+                spare=sub.spare,
+                devices=1 + sub.devices,
+                ports=offer.ports + sub.ports,
+            )
+
+    def _branch_on_even(self, first: int, past: int) -> Iterator[_Part]:
+        """A two-port even part: one port for the locals, one onward."""
+        for offer in self.menu.even:
+            if offer.ports != 2:
+                continue
+            for sub in self.locals_only(first, past, depth=1):
+                yield _Part(
+                    pattern=f"1>{sub.pattern}" if sub.pattern else "2",
+                    thing=_fill(offer, {0: [sub.thing, "onward"]}),
+                    loads=_moved(sub, offer.arms[0].steps),
+                    onward_steps=offer.arms[0].steps,
+                    throughs=1,
+                    cents=offer.cents + sub.cents,
+                    spare=sub.spare,
+                    devices=1 + sub.devices,
+                    ports=offer.ports + sub.ports,
+                )
+
+    def _uneven_onward(self, first: int, past: int) -> Iterator[_Part]:
+        """An uneven part: the better port goes on, the others feed locals."""
+        count = past - first
+        for offer in self.menu.uneven:
+            near, far = offer.arms
+            if near.count != 1 or far.count < count:
+                continue
+            spare = far.count - count
+            yield _Part(
+                pattern=f"u{offer.ports}",
+                thing=_fill(offer, {0: ["onward"], 1: list(range(first, past))}),
+                loads=((first, past, far.steps),),
+                onward_steps=near.steps,
+                throughs=1,
+                cents=offer.cents + spare * self.menu.terminator_cents,
+                spare=spare,
+                devices=1,
+                ports=offer.ports,
+            )
+
+    def many_onward(self, count: int, onward: int) -> list[_Part]:
+        """Pieces that feed the locals and several feeds that go on, all behind the same loss."""
+        pieces: list[_Part] = []
+        splits = [self._even_piece(offer, 0, 0, onward=onward, pattern="s") for offer in self._evens(onward)]
+        if count == 0:
+            return splits
+        for lead in self.one_onward(0, count, depth=2):
+            for split in splits:
+                pieces.append(self._joined(lead, split))
+        for offer in self._evens(onward + 1):
+            spare = offer.ports - onward - 1
+            for sub in self.locals_only(0, count, depth=1):
+                pieces.append(
+                    _Part(
+                        pattern=f"1>{sub.pattern}",
+                        thing=_fill(offer, {0: [sub.thing, *["onward"] * onward]}),
+                        loads=_moved(sub, offer.arms[0].steps),
+                        onward_steps=offer.arms[0].steps,
+                        throughs=1,
+                        cents=offer.cents + sub.cents + spare * self.menu.terminator_cents,
+                        spare=sub.spare + spare,
+                        devices=1 + sub.devices,
+                        ports=offer.ports + sub.ports,
+                    )
+                )
+        pieces += [self._even_piece(offer, 0, count, onward=onward) for offer in self._evens(count + onward)]
+        return pieces
+
+    def _joined(self, lead: _Part, split: _Part) -> _Part:
+        """The one onward feed of `lead` goes into `split`."""
+        return _Part(
+            pattern=lead.pattern,
+            thing=_replace_onward(lead.thing, split.thing),
+            loads=lead.loads,
+            onward_steps=lead.onward_steps + split.onward_steps,
+            throughs=lead.throughs + split.throughs,
+            cents=lead.cents + split.cents,
+            spare=lead.spare + split.spare,
+            devices=lead.devices + split.devices,
+            ports=lead.ports + split.ports,
+        )
+
+
+def _replace_onward(thing: int | str | None | Pick, split: int | str | Pick) -> int | str | Pick:
+    """The thing with its onward port feeding another device."""
+    if thing == "onward":
+        return split
+    if isinstance(thing, Pick):
+        arms = tuple(
+            tuple(_replace_onward(hung, split) if hung is not None else None for hung in arm) for arm in thing.arms
+        )
+        return Pick(offer=thing.offer, arms=arms)
+    assert thing is not None
+    return thing

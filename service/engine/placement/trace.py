@@ -1,0 +1,187 @@
+"""Back from the tables to what stands where: one visit for each closet that a feed lands in."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from service.engine.errors import TableRangeError
+from service.engine.placement.legs import FULL, MOST_FEEDS, Programme
+from service.engine.placement.patterns import Recipe
+from service.engine.placement.springs import Spring
+from service.engine.placement.stages import INF, Group, Stage, Table
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Visit:
+    """At `closet` a feed arrives with D = `depth` since `spring` and meets `recipe`.
+
+    `starts` says that the spring's amplifier (or the launch) stands at this very closet. `onward` are the visits
+    that the recipe's onward feeds go to, in port order.
+    """
+
+    closet: int
+    spring: Spring
+    depth: int
+    stage: Stage
+    recipe: Recipe
+    onward: tuple[Visit, ...]
+    starts: bool
+
+
+def middle_of_least(costs: Table) -> int:
+    """Index in the middle of the longest stretch of least cost: as far from either edge as money allows."""
+    flat = np.flatnonzero(costs == costs.min())
+    stretches = np.split(flat, np.flatnonzero(np.diff(flat) > 1) + 1)
+    longest = max(stretches, key=lambda stretch: (len(stretch), -int(stretch[0])))
+    return int(longest[(len(longest) - 1) // 2])
+
+
+class Tracer:
+    """Follows least costs down the tables of one programme."""
+
+    def __init__(self, programme: Programme) -> None:
+        self.programme = programme
+        self.plan = programme.plan
+
+    def launch(self, spring: Spring, lifts_left: int) -> tuple[int, int] | None:
+        """Least cost of serving everything from a launch spring, and its D; None when it can't."""
+        table = self.programme.tables(spring, lifts_left)[0][FULL][: spring.deepest + 1]
+        if table.size == 0 or int(table.min()) >= INF:
+            return None
+        depth = middle_of_least(table)
+        return int(table[depth]) + spring.cents, depth
+
+    def visit(self, index: int, row: int, depth: int, spring: Spring, lifts_left: int, *, starts: bool) -> Visit:
+        """The visit behind one cell of a table; raises TableRangeError if no option gives its cost."""
+        programme = self.programme
+        made = programme.tables(spring, lifts_left)
+        cost = int(made[index][row, depth])
+        stage = programme.stage(index, spring)
+        closet = programme.closets[index]
+        if closet.items and (row == 0 or (row == FULL and not closet.children)):
+            for group in stage.groups[0]:
+                if int(group.cost[depth]) == cost:
+                    return self._made(index, depth, spring, stage, 0, group, (), starts)
+        found = None
+        if len(closet.children) == 1:
+            found = self._continued(index, row, depth, spring, lifts_left, stage, cost, starts)
+        if found is None and row == FULL and (index == spring.closet or len(closet.children) > 1):
+            found = self._split(index, depth, spring, lifts_left, stage, cost, starts)
+        if found is None and lifts_left > 0 and closet.powered and index != spring.closet:
+            found = self._lifted(index, row, depth, spring, lifts_left, cost)
+        if found is None:
+            raise TableRangeError(f"no option gives {cost} at closet {closet.place.id}, D {depth}")
+        return found
+
+    def _made(
+        self,
+        index: int,
+        depth: int,
+        spring: Spring,
+        stage: Stage,
+        feeds: int,
+        group: Group,
+        onward: tuple[Visit, ...],
+        starts: bool,
+    ) -> Visit:
+        recipe = stage.recipes[feeds][int(group.best[depth])]
+        return Visit(
+            closet=index, spring=spring, depth=depth, stage=stage, recipe=recipe, onward=onward, starts=starts
+        )
+
+    def _continued(
+        self, index: int, row: int, depth: int, spring: Spring, lifts_left: int, stage: Stage, cost: int, starts: bool
+    ) -> Visit | None:
+        programme, plan = self.programme, self.plan
+        if not programme.closets[index].items and index != spring.closet:
+            return None
+        if row == FULL and programme.chain(index) > plan.longest_leg:
+            return None
+        made = programme.tables(spring, lifts_left)
+        for child, passed in programme.nexts(index):
+            below = FULL if row == FULL else row - 1 - passed
+            if row != FULL and below < 0:
+                continue
+            run = plan.path(index, child)
+            for group in stage.groups[1]:
+                arrive = depth + group.steps + plan.landing(index, child)
+                if arrive >= plan.depth:
+                    continue
+                if int(made[child][below, arrive]) + int(group.cost[depth]) + run.cents == cost:
+                    onward = self.visit(child, below, arrive, spring, lifts_left, starts=False)
+                    return self._made(index, depth, spring, stage, 1, group, (onward,), starts)
+        return None
+
+    def _split(
+        self, index: int, depth: int, spring: Spring, lifts_left: int, stage: Stage, cost: int, starts: bool
+    ) -> Visit | None:
+        programme = self.programme
+        if not programme.closets[index].children:
+            return None
+        made = programme.tables(spring, lifts_left)
+        parts = programme.partition(index, made)
+        for feeds in range(1, MOST_FEEDS + 1):
+            table = parts.get((feeds, index + 1))
+            if table is None:
+                continue
+            for group in stage.groups[feeds]:
+                arrive = depth + group.steps
+                if arrive >= self.plan.depth:
+                    continue
+                if int(table[arrive]) + int(group.cost[depth]) == cost:
+                    onward = self._legs(index, feeds, arrive, spring, lifts_left, parts)
+                    return self._made(index, depth, spring, stage, feeds, group, onward, starts)
+        return None
+
+    def _legs(
+        self,
+        index: int,
+        feeds: int,
+        depth: int,
+        spring: Spring,
+        lifts_left: int,
+        parts: dict[tuple[int, int], Table],
+    ) -> tuple[Visit, ...]:
+        """The legs behind one cell of a partition, in the order of the closets."""
+        programme, plan = self.programme, self.plan
+        made = programme.tables(spring, lifts_left)
+        visits: list[Visit] = []
+        here, left = index + 1, feeds
+        while left:
+            cost = int(parts[left, here][depth])
+            if programme.empty(here) and (left, here + 1) in parts and int(parts[left, here + 1][depth]) == cost:
+                here += 1
+                continue
+            arrive = depth + plan.landing(index, here)
+            last = programme.closets[here].last
+            options = [(FULL, last + 1)]
+            options += [(row, here + row + 1) for row in range(plan.longest_leg) if here + row <= last]
+            for row, after in options:
+                rest = parts.get((left - 1, after))
+                if rest is None or arrive >= plan.depth:
+                    continue
+                if int(made[here][row, arrive]) + plan.path(index, here).cents + int(rest[depth]) == cost:
+                    visits.append(self.visit(here, row, arrive, spring, lifts_left, starts=False))
+                    here, left = after, left - 1
+                    break
+            else:
+                raise TableRangeError(f"no leg gives {cost} at closet {programme.closets[here].place.id}")
+        return tuple(visits)
+
+    def _lifted(
+        self, index: int, row: int, depth: int, spring: Spring, lifts_left: int, cost: int
+    ) -> Visit | None:
+        for riser in self.plan.risers.get(index, []):
+            reach = self.programme.reach(index, spring, riser)
+            if reach is None or not reach[2] <= depth < reach[3]:
+                continue
+            first, past = max(depth + reach[0], 0), min(depth + reach[1] + 1, self.plan.depth)
+            if first >= past:
+                continue
+            span = self.programme.tables(riser, lifts_left - 1)[index][row, first:past]
+            if int(span.min()) + riser.cents == cost:
+                depth_after = first + middle_of_least(span)
+                return self.visit(index, row, depth_after, riser, lifts_left - 1, starts=True)
+        return None
