@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 Modulation = Literal["digital", "analogue"]
+Band = Literal["terrestrial", "cable", "satellite"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,7 +21,7 @@ class Service:
     id: str
     name: str
     modulation: Modulation
-    band: Literal["terrestrial", "cable", "satellite"]
+    band: Band
     noise_bandwidth_mhz: float
     source: str
 
