@@ -22,8 +22,8 @@ class ServiceLimit:
     `design_high_dbmv` are the profile's own stated design window, inside the limits. `cn_db` is the limit of
     carrier to noise and `cn_design_db` what a design aims at; `cni_db` and `cni_design_db` are the same for
     carrier to noise and intermodulation together, all in the service's noise bandwidth. `ci_db` is the limit
-    of carrier to third-order intermodulation. `adjacent_db` and `any_pair_db` bound the difference of two carriers
-    of the service at one outlet, the latter growing with the highest carrier in use above 300 MHz.
+    of carrier to third-order intermodulation. `adjacent_db` and `any_pair_db` bound the difference of two
+    carriers of the service at one outlet, the latter growing with the highest carrier in use above 300 MHz.
     `head_end_max_dbmv` goes before the profile's own.
     """
 
@@ -73,11 +73,11 @@ class Limits:
     """A profile: the limits that a design is judged by.
 
     `passband_low_mhz` and `passband_high_mhz` bound what the plant must carry whatever today's carriers
-    are; with a satellite service on the cable the upper end is `satellite_high_mhz`. Levels at its edges are
-    reported, limits hold at carriers in use only. `head_end_max_dbmv` is the highest level allowed at the head-end's
-    output, `head_end_spread_db` the largest difference there of two carriers of one service. `bands` are those
-    the profile was written for. `unit_spread_db` and `building_spread_db` are aimed at; with a `spread_source` the
-    latter is a limit of that source.
+    are; with a satellite service on the cable the upper end is `satellite_high_mhz`. Levels at its edges
+    are reported, limits hold at carriers in use only. `head_end_max_dbmv` is the highest level allowed at the
+    head-end's output, `head_end_spread_db` the largest difference there of two carriers of one service.
+    `bands` are those the profile was written for. `unit_spread_db` and `building_spread_db` are aimed at; with
+    a `spread_source` the latter is a limit of that source.
     """
 
     id: str
@@ -117,9 +117,9 @@ class Limits:
 def design_window(limit: ServiceLimit, *, margins: bool = True) -> tuple[float, float]:
     """Lowest and highest level in dBmV that a design may put at an outlet.
 
-    With `margins` it is the limits less 3 dB below and 2 dB above, or the profile's own stated edge where that
-    is narrower, never both added; without, the limits themselves. A window too narrow for the margins shrinks to the
-    one level that divides it three to two. Source of the margins: common practice.
+    With `margins` it is the limits less 3 dB below and 2 dB above, or the profile's own stated edge where
+    that is narrower, never both added; without, the limits themselves. A window too narrow for the margins
+    shrinks to the one level that divides it three to two. Source of the margins: common practice.
     """
     if not margins:
         return limit.low_dbmv, limit.high_dbmv

@@ -51,6 +51,20 @@ class Channel:
     source: str
 
 
+#: Distance of the 8-VSB pilot from the lower channel edge: half of what the 6 MHz channel leaves beside the
+#: Nyquist width of 4.5 MHz / 286 × 684 symbols a second. Source: 47 CFR 73.603 with the ATSC symbol rate.
+EIGHT_VSB_PILOT_OFFSET_MHZ = (6.0 - 4.5 / 286.0 * 684.0 / 2.0) / 2.0
+
+
+def eight_vsb_pilot_mhz(channel: Channel) -> float:
+    """Frequency of the pilot of an 8-VSB signal in a 6 MHz channel, where a meter finds it.
+
+    >>> round(eight_vsb_pilot_mhz(Channel(id="14", low_mhz=470, high_mhz=476, frequency_mhz=473, source="")), 6)
+    470.309441
+    """
+    return channel.low_mhz + EIGHT_VSB_PILOT_OFFSET_MHZ
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChannelPlan:
     """A named list of channels, for one service unless the feed says otherwise."""
