@@ -17,8 +17,8 @@ class Curve:
     """Values against frequency, interpolated linearly on the square root of frequency.
 
     Cable loss follows the root of frequency closely (skin effect), so few points carry its whole tilt.
-    `frequency_mhz` ascends strictly, and `value` has one entry for each frequency, in the unit its holder states.
-    Valid from the first to the last frequency.
+    `frequency_mhz` ascends strictly, and `value` has one entry for each frequency, in the unit its holder
+    states. Valid from the first to the last frequency.
     """
 
     frequency_mhz: tuple[float, ...]
@@ -55,7 +55,9 @@ class Curve:
                 raise OutsideTableError(
                     what=what, frequency_mhz=frequency, low_mhz=self.low_mhz, high_mhz=self.high_mhz
                 )
-        return np.interp(np.sqrt(frequencies), np.sqrt(np.asarray(self.frequency_mhz)), np.asarray(self.value))
+        table = np.sqrt(np.asarray(self.frequency_mhz, dtype=np.float64))
+        values = np.interp(np.sqrt(frequencies), table, np.asarray(self.value, dtype=np.float64))
+        return np.asarray(values, dtype=np.float64)
 
     def at_one(self, frequency_mhz: float, what: str = "the curve") -> float:
         """Value at one frequency; raises OutsideTableError like `at`."""

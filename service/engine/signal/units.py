@@ -78,7 +78,8 @@ def ratio_from_db(value_db: Real) -> Real:
     >>> round(ratio_from_db(10.0), 6)
     10.0
     """
-    return 10.0 ** (value_db / 10.0)
+    ratio: Real = 10.0 ** (value_db / 10.0)
+    return ratio
 
 
 def db_from_ratio(ratio: float) -> float:
