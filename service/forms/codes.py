@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from service.engine.building.complaints import BUILDING_CODES
 from service.engine.plant.faults import NETWORK_CODES
 
 #: Codes that only a document can earn. The engine's own validator adds the rest.
@@ -25,4 +26,4 @@ DOCUMENT_CODES: dict[str, str] = {
     "beats-physics": "A passive part that gives out more power than it takes.",
 }
 
-FAULT_CODES: dict[str, str] = dict(sorted((DOCUMENT_CODES | NETWORK_CODES).items()))
+FAULT_CODES: dict[str, str] = dict(sorted((BUILDING_CODES | NETWORK_CODES | DOCUMENT_CODES).items()))

@@ -321,7 +321,7 @@ class Sections(Section):
 class Texts(fields.List[str]):
     """An array of texts of one form."""
 
-    def __init__(self, inner: Text, *, description: str = "") -> None:
+    def __init__(self, inner: StrictField, *, description: str = "") -> None:
         super().__init__(inner, metadata={"description": description})
 
     def make_error(self, key: str, **kwargs: object) -> ValidationError:

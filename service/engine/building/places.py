@@ -221,4 +221,5 @@ class Building:
     year_built: int | None = None
     slab: str = ""
     lightning_system: bool = False
+    note: str = ""
     assumptions: tuple[Assumption, ...] = ()
