@@ -1,0 +1,299 @@
+"""Blocks: a part of the tree solved in one go over the intervals, or all subsets, of its atoms.
+
+An atom is an outlet, or a collapsed spot: everything below it, solved before as a block of its own and fed by
+one feed. Atoms stand in depth-first order; at each spot children are sorted by their windows, and the
+child with the most outlets, the way on along the riser, comes last.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+import numpy as np
+
+from service.engine.placement import kernels
+from service.engine.placement.grove import Grove
+from service.engine.placement.kernels import INF
+from service.engine.placement.offers import Offers
+
+Ints = np.ndarray[Any, np.dtype[np.int32]]
+Order = Literal["last", "first", "both"]
+
+EVERYTHING = 1 << 20
+"""A reach beyond every number of atoms: all intervals."""
+
+MOST_BYTES = 700_000_000
+"""Largest table of one block where an allowance is given."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Family:
+    """A class of designs: which sets of outlets one feed may serve.
+
+    `collapsed` spots are entered by one feed. In each block an interval is allowed when it holds at most
+    `reach` atoms, or ends where some spot's part ends; with `open_end` also when it starts where some spot's
+    part starts. `order` sorts children by the last D they bear, the first cheapest D, or the sum of both.
+    With `subsets` every subset of atoms is a state.
+    """
+
+    name: str
+    collapsed: frozenset[int] = frozenset()
+    reach: int = EVERYTHING
+    open_end: bool = False
+    order: Order = "last"
+    subsets: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """The shape of a block before its tables: spots in postorder, atoms in depth-first order."""
+
+    places: tuple[int, ...]
+    atoms: tuple[int, ...]
+    spots: Ints
+    owner: Ints
+    turn: Ints
+    turn_at: Ints
+    edge: Ints
+    base: Ints
+    inner: tuple[Block | None, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Block:
+    """A solved block. `served[D]` is the least cost of one feed entering at the root spot with device loss
+    D.
+    """
+
+    plan: Plan
+    rows: Ints
+    index: Ints
+    tables: Ints
+    served: Ints
+    subsets: bool
+
+    @property
+    def whole(self) -> int:
+        """Row of the set of all atoms."""
+        return int(self.index[0, -1])
+
+
+@dataclass(slots=True, kw_only=True)
+class Workshop:
+    """What solving the blocks of one family needs and remembers."""
+
+    grove: Grove
+    offers: Offers
+    family: Family
+    steps: int
+    done: dict[int, Block] = field(default_factory=dict)
+    memo: dict[bytes, Block] = field(default_factory=dict)
+    allowance: int | None = None
+    work: int = 0
+
+
+def _key(vector: Ints, order: Order) -> int:
+    finite = np.flatnonzero(vector < INF)
+    if not finite.size:
+        return -1
+    last, first = int(finite[-1]), int(np.argmin(vector))
+    return {"last": last, "first": first, "both": last + first}[order]
+
+
+def _vector(shop: Workshop, spot: int) -> Ints:
+    """Cost of one feed at D leaving the parent of an atom for it, the way's cable left out."""
+    block = shop.done.get(spot)
+    if block is not None:
+        return block.served
+    window = shop.grove.spots[spot]
+    vector = np.full(shop.steps, INF, dtype=np.int32)
+    assert window.a is not None
+    assert window.b is not None
+    vector[max(window.a, 0) : max(window.b + 1, 0)] = 0
+    return vector
+
+
+def plan(shop: Workshop, root: int) -> Plan:
+    """Lay out the block under `root`."""
+    grove, family = shop.grove, shop.family
+    places: list[int] = []
+    atoms: list[int] = []
+    vectors: dict[int, Ints] = {}
+    keys: dict[int, int] = {}
+    inside: dict[int, list[int]] = {}
+
+    def survey(spot: int) -> int:
+        if grove.spots[spot].is_outlet or (spot in family.collapsed and spot != root):
+            vectors[spot] = _vector(shop, spot)
+            keys[spot] = _key(vectors[spot], family.order)
+            return keys[spot]
+        children = list(grove.children[spot])
+        lowest = min(survey(child) for child in children)
+        ways = [c for c in children if c not in vectors]
+        on = max(ways, key=lambda c: (grove.below[c], c)) if ways else -1
+        inside[spot] = sorted(children, key=lambda c: (c == on, keys[c], grove.spots[c].id))
+        keys[spot] = lowest
+        return lowest
+
+    survey(root)
+    span: dict[int, tuple[int, int]] = {}
+    local: list[tuple[int, int, int, int, int, int]] = []
+    turn: list[int] = []
+    turn_at: list[int] = []
+    owner: list[int] = []
+
+    def lay(spot: int) -> None:
+        lo = len(atoms)
+        mine: list[int] = []
+        ends: list[int] = []
+        last = lo
+        for child in inside[spot]:
+            last = len(atoms)
+            if child in vectors:
+                mine.append(len(atoms))
+                atoms.append(child)
+                owner.append(-1)
+            else:
+                lay(child)
+            ends.extend([len(atoms)] * (len(atoms) - last))
+        for position in mine:
+            owner[position] = len(places)
+        menu = grove.spots[spot].menu
+        local.append(
+            (lo, len(atoms), last, menu, grove.rooted[spot] - grove.rooted[root], shop.offers.heads[menu])
+        )
+        turn_at.append(len(turn))
+        turn.extend(ends)
+        span[spot] = (lo, len(atoms))
+        places.append(spot)
+
+    lay(root)
+    edge = np.zeros(len(atoms) + 1, dtype=np.int32)
+    edge[[bound for pair in span.values() for bound in pair]] = 1
+    base = np.empty((len(atoms), shop.steps), dtype=np.int32)
+    for n, spot in enumerate(atoms):
+        vector = vectors[spot]
+        base[n] = np.where(vector < INF, vector + (grove.rooted[spot] - grove.rooted[root]), INF)
+    return Plan(
+        places=tuple(places),
+        atoms=tuple(atoms),
+        spots=np.array(local, dtype=np.int32),
+        owner=np.array(owner, dtype=np.int32),
+        turn=np.array(turn, dtype=np.int32),
+        turn_at=np.array(turn_at, dtype=np.int32),
+        edge=edge,
+        base=base,
+        inner=tuple(shop.done.get(spot) for spot in atoms),
+    )
+
+
+def _interval_rows(shape: Plan, family: Family) -> tuple[Ints, Ints, int]:
+    """Rows (i, j, spot, atom or −1), first row per spot, number of splits."""
+    first = np.zeros(len(shape.places) + 1, dtype=np.int32)
+    fixed = (shape.spots, shape.owner, shape.turn, shape.turn_at, shape.edge, family.reach, family.open_end)
+    count, splits = kernels.list_rows(*fixed, np.empty((0, 4), dtype=np.int32), first)
+    rows = np.full((count, 4), -1, dtype=np.int32)
+    kernels.list_rows(*fixed, rows, first)
+    single = rows[:, 1] - rows[:, 0] == 1
+    rows[single, 3] = rows[single, 0]
+    return rows, first, splits
+
+
+def _subset_rows(shape: Plan) -> tuple[Ints, Ints, int]:
+    """All non-empty masks, each at the lowest spot that holds it."""
+    count = len(shape.atoms)
+    masks = np.arange(1, 1 << count)
+    home = np.full(masks.shape, -1)
+    for v in range(len(shape.places) - 1, -1, -1):
+        lo, hi = int(shape.spots[v, 0]), int(shape.spots[v, 1])
+        home[(masks & ~(((1 << hi) - 1) ^ ((1 << lo) - 1))) == 0] = v
+    for position, v in enumerate(shape.owner):
+        home[(1 << position) - 1] = v
+    by_home = np.lexsort((masks, home))
+    rows = np.full((len(masks), 4), -1, dtype=np.int32)
+    rows[:, 0], rows[:, 2] = masks[by_home], home[by_home]
+    single = (rows[:, 0] & (rows[:, 0] - 1)) == 0
+    rows[single, 3] = np.round(np.log2(rows[single, 0])).astype(np.int32)
+    first = np.searchsorted(rows[:, 2], np.arange(len(shape.places) + 1)).astype(np.int32)
+    return rows, first, (3**count - 2 ** (count + 1) + 1) // 2
+
+
+def _under(shape: Plan, first: Ints) -> Ints:
+    """First row of the subtree of each spot: postorder keeps a subtree together."""
+    under = first[:-1].copy()
+    for v in range(len(shape.places)):
+        for u in range(v - 1, -1, -1):
+            if shape.spots[u, 0] < shape.spots[v, 0] or shape.spots[u, 1] > shape.spots[v, 1]:
+                break
+            under[v] = first[u]
+    return under
+
+
+def solve(shop: Workshop, root: int) -> Block | None:
+    """Solve the block under `root`; all collapsed spots below it must be solved already.
+
+    None, with nothing done, where the work or the memory would be too much.
+    """
+    shape = plan(shop, root)
+    offers, family = shop.offers, shop.family
+    key = b"|".join(part.tobytes() for part in (shape.spots, shape.owner, shape.turn, shape.base))
+    twin = shop.memo.get(key)
+    if twin is not None:
+        return Block(
+            plan=shape,
+            rows=twin.rows,
+            index=twin.index,
+            tables=twin.tables,
+            served=twin.served,
+            subsets=family.subsets,
+        )
+    rows, first, splits = _subset_rows(shape) if family.subsets else _interval_rows(shape, family)
+    width = offers.plain + max(offers.heads)
+    work = splits * len(offers.joins) * shop.steps
+    if shop.allowance is not None and (
+        shop.work + work > shop.allowance or 4 * len(rows) * width * shop.steps > MOST_BYTES
+    ):
+        return None
+    size = len(shape.atoms)
+    if family.subsets:
+        index = np.full((1, 1 << size), -1, dtype=np.int32)
+        index[0, rows[:, 0]] = np.arange(len(rows), dtype=np.int32)
+    else:
+        index = np.full((size, size + 1), -1, dtype=np.int32)
+        index[rows[:, 0], rows[:, 1]] = np.arange(len(rows), dtype=np.int32)
+    tables = np.empty((len(rows), width, shop.steps), dtype=np.int32)
+    ends = np.empty(tables.shape[:2], dtype=np.int32)
+    kernels.fill(
+        tables,
+        ends,
+        rows,
+        first,
+        _under(shape, first),
+        shape.spots,
+        index,
+        shape.base,
+        shape.edge,
+        EVERYTHING if family.open_end else family.reach,
+        family.subsets,
+        offers.plain,
+        offers.joins,
+        offers.join_at,
+        offers.unary,
+        offers.unary_at,
+        offers.tails,
+        offers.tail_at,
+        offers.pads,
+        offers.pad_at,
+    )
+    shop.work += work
+    block = Block(
+        plan=shape,
+        rows=rows,
+        index=index,
+        tables=tables,
+        served=tables[index[0, -1], 0],
+        subsets=family.subsets,
+    )
+    shop.memo[key] = block
+    return block
