@@ -7,7 +7,7 @@ engine's validator looks at it. Complaints that only follow from another one are
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 
 from service.engine.findings import Fault
 from service.engine.plant.cables import Cable
@@ -15,6 +15,7 @@ from service.engine.plant.catalogue import Catalogue
 from service.engine.plant.faults import network_faults
 from service.engine.plant.network import Device, Network, Port, Run, Served, Settings
 from service.engine.plant.parts import Part
+from service.engine.propagation.spread import Conditions
 from service.engine.signal.limits import Limits
 from service.engine.signal.units import m_from_ft
 from service.forms.feeds import LEVELS, FeedsForm, read_feed, rules_plan
@@ -42,13 +43,18 @@ _ALIASES: dict[str, tuple[str, ...]] = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NetworkForm:
-    """What a network document says, ready for analysis; `parts` and `cables` are those it brings along."""
+    """What a network document says, ready for analysis; `parts` and `cables` are those it brings along.
+
+    `margins` asks for design windows and reserves, `conditions` say what is uncertain.
+    """
 
     network: Network
     catalogue: Catalogue
     limits: Limits
     parts: tuple[Part, ...]
     cables: tuple[Cable, ...]
+    margins: bool
+    conditions: Conditions
     source: str
 
 
@@ -110,8 +116,7 @@ def read_network(document: object, known: Known) -> tuple[NetworkForm | None, tu
     limits = _limits(draft, known)
     catalogue = known.catalogue.overlaid(tuple(parts), tuple(cables))
     network, feeds = _network(draft, known)
-    services = tuple(known.services.values())
-    rows = network_faults(network, catalogue, limits or _SILENT, services)
+    rows = network_faults(network, catalogue, limits or _SILENT, known.services)
     rows = tuple(
         fault for fault in rows if limits or fault.code not in ("wrong-band", "service-without-limit")
     )
@@ -124,9 +129,15 @@ def read_network(document: object, known: Known) -> tuple[NetworkForm | None, tu
         limits=limits,
         parts=tuple(parts),
         cables=tuple(cables),
+        margins=valid["rules"].get("margins", True),
+        conditions=_conditions(valid["rules"]),
         source=valid.get("source", ""),
     )
     return form, ()
+
+
+def _conditions(rules: Json) -> Conditions:
+    return Conditions(**{row.name: rules[row.name] for row in fields(Conditions) if row.name in rules})
 
 
 def _own(draft: _Draft) -> tuple[list[Part], list[Cable], set[str]]:

@@ -41,6 +41,12 @@ class NetworkRules(Form):
 
     limits = Id("limits", required=True)
     plan = Id("plan")
+    margins = Flag("margins")
+    spread = Flag("spread")
+    length_share = Number("length_share")
+    cable_share = Number("cable_share")
+    off_air_db = Number("off_air_db")
+    provider_db = Number("provider_db")
 
 
 class NetworkCarrier(Form):
@@ -188,7 +194,7 @@ class OwnPart(Form):
 
     id = Id("id", required=True)
     name = Text("name")
-    family = Id("family")
+    family = Text("family")
     groups = Sections(OwnGroup, required=True, description="Groups of output ports; none for a terminator.")
     isolation = Sections(OwnIsolation, description="Isolation, group by group.")
     return_loss_db = CurveTable("return_loss_db")
