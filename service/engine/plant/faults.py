@@ -8,7 +8,7 @@ Propagation relies on that.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping
 
 from service.engine.findings import Fault
 from service.engine.plant.catalogue import Catalogue
@@ -16,6 +16,7 @@ from service.engine.plant.network import Device, Network, Port, Run
 from service.engine.plant.parts import Part, SettingRange
 from service.engine.plant.table_faults import table_faults
 from service.engine.signal.limits import Limits
+from service.engine.signal.pairing import pairing_problem
 from service.engine.signal.spectrum import Carrier, FeedCarrier, Service
 
 #: The closed list of codes this validator uses, each with its meaning.
@@ -51,7 +52,7 @@ GREATEST_LEVEL_DBMV = 80.0
 
 
 def network_faults(
-    network: Network, catalogue: Catalogue, limits: Limits, services: Sequence[Service]
+    network: Network, catalogue: Catalogue, limits: Limits, services: Mapping[str, Service]
 ) -> tuple[Fault, ...]:
     """Every complaint about a network, in the order of its lists; empty when propagation may take it.
 
@@ -60,7 +61,7 @@ def network_faults(
     """
     return (
         *_id_faults(network),
-        *_feed_faults(network, limits, {service.id: service for service in services}),
+        *_feed_faults(network, limits, services),
         *_device_faults(network, catalogue),
         *_run_faults(network, catalogue),
         *_port_faults(network, catalogue),
@@ -95,7 +96,7 @@ def _id_faults(network: Network) -> Iterator[Fault]:
                 first[name] = noun
 
 
-def _feed_faults(network: Network, limits: Limits, services: dict[str, Service]) -> Iterator[Fault]:
+def _feed_faults(network: Network, limits: Limits, services: Mapping[str, Service]) -> Iterator[Fault]:
     if not network.feeds:
         yield _empty("no-feeds", ("feeds",), "the network has no feed", "at least one feed")
     if not network.served:
@@ -144,19 +145,18 @@ def _figure_rows(row: FeedCarrier) -> Iterator[_Row]:
         yield "impossible-level", "level_dbmv", f"{row.level_dbmv:g}", _looks_like(row.level_dbmv), right
 
 
-def _service_rows(carrier: Carrier, limits: Limits, services: dict[str, Service]) -> Iterator[_Row]:
+def _service_rows(carrier: Carrier, limits: Limits, services: Mapping[str, Service]) -> Iterator[_Row]:
     """What is wrong with the service under these limits: code, field, value, wrong, right."""
     service = services.get(carrier.service)
     if service is None:
         right = f"one of {', '.join(sorted(services))}"
         yield "unknown-service", "service", carrier.service, "there is no such service", right
-    elif limits.service(carrier.service) is None:
-        bands = {services[limit.service].band for limit in limits.services if limit.service in services}
-        code = "service-without-limit" if service.band in bands else "wrong-band"
-        wrong = f"limits {limits.id} are not written for the {service.band} service {service.id}"
-        written_for = ", ".join(limit.service for limit in limits.services)
-        right = f"limits written for it, or a service of these limits: {written_for}"
-        yield code, "service", carrier.service, wrong, right
+        return
+    problem = pairing_problem(service, limits)
+    if problem is not None:
+        code = "wrong-band" if limits.bands and service.band not in limits.bands else "service-without-limit"
+        right = "limits that are written for this service, or a service of these limits"
+        yield code, "service", carrier.service, problem, right
 
 
 def _looks_like(level_dbmv: float) -> str:

@@ -33,6 +33,7 @@ KNOWN = Known(
             id="ours",
             name="ours",
             region="us",
+            bands=("terrestrial",),
             services=(ServiceLimit(service="tv", low_dbmv=-10.0, high_dbmv=15.0, source="invented"),),
             passband_low_mhz=54.0,
             passband_high_mhz=1002.0,

@@ -61,11 +61,16 @@ def _service(name: str, band: str) -> Service:
     )
 
 
-SERVICES = (_service("tv", "terrestrial"), _service("radio", "terrestrial"), _service("sat", "satellite"))
+SERVICES = {
+    "tv": _service("tv", "terrestrial"),
+    "radio": _service("radio", "terrestrial"),
+    "sat": _service("sat", "satellite"),
+}
 LIMITS = Limits(
     id="ours",
     name="ours",
     region="us",
+    bands=("terrestrial",),
     services=(ServiceLimit(service="tv", low_dbmv=-10.0, high_dbmv=15.0, source="invented"),),
     passband_low_mhz=54.0,
     passband_high_mhz=1002.0,
