@@ -14,7 +14,7 @@ from typing import Literal
 
 from batch.problems import Mark
 
-Kind = Literal["id", "text", "number", "whole", "money", "flag", "choice", "list"]
+Kind = Literal["id", "text", "number", "whole", "money", "flag", "choice", "list", "date"]
 Value = str | float | int | bool | list[str]
 
 METRES_A_FOOT = 0.3048
@@ -74,9 +74,11 @@ def read_cell(
         )
     if isinstance(value, str) and value.startswith("#") and value.rstrip("!?").isupper():
         return None, Mark(code="formula-error", looks_like="a formula that failed", right="the value itself")
+    if isinstance(value, datetime.date) and kind == "date":
+        return (value.date() if isinstance(value, datetime.datetime) else value).isoformat(), None
     if isinstance(value, (datetime.date, datetime.time)):
         return None, _date(value, kind)
-    if kind in ("id", "text"):
+    if kind in ("id", "text", "date"):
         return _name(cell, kind)
     if kind == "list":
         named, mark = _name(cell, "id")
