@@ -185,6 +185,8 @@ def _read_table(path: str, file: Traversable) -> tuple[list[Row], list[Row], lis
         return [], [], [_about(path, 0, "", "bad-file", "", "the file is empty", "a header and rows")]
     header = [name.strip() for name in lines[0]]
     complaints = _header_complaints(path, header, TABLES[table])
+    if any(complaint.code == "bad-file" for complaint in complaints):
+        return [], [], complaints
     incomplete = any(complaint.code == "missing-column" for complaint in complaints)
     rows: list[Row] = []
     damaged: list[Row] = []
@@ -199,6 +201,9 @@ def _read_table(path: str, file: Traversable) -> tuple[list[Row], list[Row], lis
 
 def _header_complaints(path: str, header: list[str], kind: TableKind) -> list[Complaint]:
     known = [column.name for column in kind.columns]
+    if len(header) == 1 and ";" in header[0]:
+        wrong, right = "semicolons between the columns", "commas, and a decimal point in numbers"
+        return [_about(path, 1, "", "bad-file", header[0], wrong, right)]
     complaints: list[Complaint] = []
     for position, name in enumerate(header):
         if name not in known:

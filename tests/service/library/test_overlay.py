@@ -6,7 +6,15 @@ from pathlib import Path
 
 import pytest
 
-from service.library import COMPLAINT_CODES, Complaint, Library, library, overlaid
+from service.library import (
+    COMPLAINT_CODES,
+    Complaint,
+    Library,
+    LibraryDamagedError,
+    contents,
+    library,
+    overlaid,
+)
 
 PARTS = (
     "part,family,name,tolerance_db,tolerance_high_db,width_mm,supply,draws_w,least_v,injects_v,injects_a,"
@@ -156,6 +164,7 @@ REFUSED = [
         "labour_h",
         "missing-column",
     ),
+    ("part_prices.csv", PRICES.replace(",", ";") + "demo-usd;pad-3;5,1;0;assumed\n", 1, "", "bad-file"),
     ("prices.csv", "tariff\n", 0, "", "unknown-table"),
     ("part_prices.csv", "", 0, "", "bad-file"),
     ("part_prices.csv", b"tariff,\xff\xfe\n", 0, "", "bad-file"),
@@ -220,6 +229,18 @@ def test_what_hangs_on_a_damaged_row_is_not_complained_about_again(tmp_path: Pat
     files["part_prices.csv"] = PRICES + "demo-usd,my-split,5,0,assumed\n"
     _, complaints = laid(tmp_path, {**files})
     assert [(c.file, c.row, c.column) for c in complaints] == [("parts.csv", 2, "tolerance_db")]
+
+
+def test_damaged_packaged_data_is_an_error_that_carries_its_complaints(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "data").mkdir()
+    (tmp_path / "data" / "figures.csv").write_text(FIGURES + "lost,out,loss_db,5,4,assumed\n")
+    (tmp_path / "sources.toml").write_text('[sources]\nassumed = "Assumed."\n')
+    monkeypatch.setattr(contents, "files", lambda _: tmp_path)
+    with pytest.raises(LibraryDamagedError, match=r"figures\.csv, row 2, column part") as caught:
+        library.__wrapped__()
+    assert [complaint.code for complaint in caught.value.complaints] == ["unknown-part"]
 
 
 def test_a_folder_that_is_not_there_is_a_complaint(tmp_path: Path) -> None:
