@@ -29,6 +29,9 @@ DIGITS: dict[str, int] = {
     "w": 2,
     "share": 4,
 }
+#: Fields of records that name their unit beside the figure.
+_IN_UNIT = ("measured", "limit", "value")
+_OTHER_DIGITS = 4
 _EVERYWHERE_MHZ = 1e5
 
 
@@ -36,7 +39,10 @@ def rounded(value: float, name: str) -> float | None:
     """A figure as it is shown: rounded by its name's unit, None where it is not a finite number."""
     if not math.isfinite(value):
         return None
-    digits = DIGITS.get(name.rsplit("_", 1)[-1])
+    words = name.lower().rsplit("_", 1)
+    digits = DIGITS.get(words[-1])
+    if digits is None and words[0] in _IN_UNIT:
+        digits = _OTHER_DIGITS
     return (round(value, digits) if digits is not None else value) + 0.0
 
 
@@ -63,7 +69,13 @@ def as_json(value: Any, name: str = "") -> Any:
     if isinstance(value, Curve):
         return curve_rows(value)
     if is_dataclass(value) and not isinstance(value, type):
-        return {row.name: as_json(getattr(value, row.name), row.name) for row in fields(value) if row.init}
+        unit = str(getattr(value, "unit", ""))
+        named = {
+            row.name: f"{row.name}_{unit}" if row.name in _IN_UNIT else row.name for row in fields(value)
+        }
+        return {
+            row.name: as_json(getattr(value, row.name), named[row.name]) for row in fields(value) if row.init
+        }
     if isinstance(value, np.ndarray):
         return rounded_rows(value, name)
     if isinstance(value, Mapping):

@@ -96,8 +96,13 @@ class _Draft:
         self.faults.append(fault_at(self.document, path, code=code, wrong=wrong, right=right))
 
 
-def read_network(document: object, known: Known) -> tuple[NetworkForm | None, tuple[Fault, ...]]:
-    """The form of a network document when nothing is wrong, else None and every complaint with its path."""
+def read_network(
+    document: object, known: Known, *, tolerated: frozenset[str] = frozenset()
+) -> tuple[NetworkForm | None, tuple[Fault, ...]]:
+    """Read a network document: the form when nothing is wrong, else None and every complaint with its path.
+
+    Complaints with a code in `tolerated` don't count: a fragment may leave devices unfed.
+    """
     if not isinstance(document, dict):
         wrong = f"this is {kind_of(document)}"
         return None, (fault_at(document, (), code="wrong-type", wrong=wrong, right="a JSON object"),)
@@ -121,6 +126,7 @@ def read_network(document: object, known: Known) -> tuple[NetworkForm | None, tu
         fault for fault in rows if limits or fault.code not in ("wrong-band", "service-without-limit")
     )
     every = in_order([*draft.faults, *_located(draft, feeds, rows, lost)])
+    every = tuple(fault for fault in every if fault.code not in tolerated)
     if every or limits is None:
         return None, every
     form = NetworkForm(

@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.documents.faces import as_json, curve_rows, rounded, rounded_rows
+from service.engine.findings import Finding
 from service.engine.signal.curves import Curve, flat
 
 
@@ -50,6 +51,14 @@ def test_figures_are_rounded_by_the_unit_in_their_name() -> None:
 def test_a_figure_that_is_not_finite_becomes_null(value: float) -> None:
     assert rounded(value, "cn_db") is None
     assert rounded_rows(np.array([[1.0, value]]), "cn_db") == [[1.0, None]]
+
+
+def test_a_figure_with_its_unit_beside_it_is_rounded_by_that_unit() -> None:
+    finding = Finding(rule="r", severity="warns", where=(), measured=1.23456, limit=-0.0001, unit="dBmV")
+    assert as_json(finding)["measured"] == 1.23
+    assert str(as_json(finding)["limit"]) == "0.0"
+    share = Finding(rule="r", severity="warns", where=(), measured=0.123456, unit="")
+    assert as_json(share)["measured"] == 0.1235
 
 
 def test_no_zero_is_negative() -> None:

@@ -1,0 +1,38 @@
+"""Settings of the service, read once from the environment by whoever puts it together."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+#: One document of 20,000 outlets has about 12 MB.
+MOST_BODY_BYTES = 32 * 1024 * 1024
+
+
+class SettingError(ValueError):
+    """A setting of the environment that can't be used: `name`, `value` and what would be right."""
+
+    def __init__(self, *, name: str, value: str, right: str) -> None:
+        self.name = name
+        self.value = value
+        self.right = right
+        super().__init__(f"{name}={value!r}: it takes {right}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """`max_body_bytes` is the largest request body that is read; a larger one is answered 413."""
+
+    max_body_bytes: int = MOST_BODY_BYTES
+
+
+def settings_from(environment: Mapping[str, str]) -> Settings:
+    """Settings of an environment. Raises SettingError.
+
+    `EVENDROP_MAX_BODY_BYTES`: whole number from 1,000 to 1,000,000,000.
+    """
+    text = environment.get("EVENDROP_MAX_BODY_BYTES", str(MOST_BODY_BYTES))
+    if not text.isascii() or not text.isdigit() or not 1_000 <= int(text) <= 1_000_000_000:
+        right = "a whole number from 1000 to 1000000000"
+        raise SettingError(name="EVENDROP_MAX_BODY_BYTES", value=text, right=right)
+    return Settings(max_body_bytes=int(text))
