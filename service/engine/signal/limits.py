@@ -76,8 +76,8 @@ class Limits:
     are; with a satellite service on the cable the upper end is `satellite_high_mhz`. Levels at its edges
     are reported, limits hold at carriers in use only. `head_end_max_dbmv` is the highest level allowed at the
     head-end's output, `head_end_spread_db` the largest difference there of two carriers of one service.
-    `bands` are those the profile was written for. `unit_spread_db` and `building_spread_db` are aimed at; with
-    a `spread_source` the latter is a limit of that source.
+    `bands` are those the profile was written for. `unit_spread_db` and `building_spread_db` are aimed at;
+    with a `spread_source` the latter is a limit of that source.
     """
 
     id: str

@@ -59,7 +59,8 @@ EIGHT_VSB_PILOT_OFFSET_MHZ = (6.0 - 4.5 / 286.0 * 684.0 / 2.0) / 2.0
 def eight_vsb_pilot_mhz(channel: Channel) -> float:
     """Frequency of the pilot of an 8-VSB signal in a 6 MHz channel, where a meter finds it.
 
-    >>> round(eight_vsb_pilot_mhz(Channel(id="14", low_mhz=470, high_mhz=476, frequency_mhz=473, source="")), 6)
+    >>> channel = Channel(id="14", low_mhz=470.0, high_mhz=476.0, frequency_mhz=473.0, source="")
+    >>> round(eight_vsb_pilot_mhz(channel), 6)
     470.309441
     """
     return channel.low_mhz + EIGHT_VSB_PILOT_OFFSET_MHZ
