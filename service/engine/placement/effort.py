@@ -8,14 +8,22 @@ from typing import Literal
 from service.engine.placement import subsets
 from service.engine.placement.blocks import Family, Order
 from service.engine.placement.bounds import count_bound, one_feed_is_enough
+from service.engine.placement.levels_bound import level_bounds
 from service.engine.placement.grove import Grove, index
 from service.engine.placement.programme import Solved, run
-from service.engine.placement.task import Certificate, Placed, PlacementTask
+from service.engine.placement.task import Certificate, Pick, Placed, PlacementTask
 
 Effort = Literal["quick", "normal", "thorough"]
 
-CELLS: dict[Effort, int] = {"quick": 600_000_000, "normal": 6_000_000_000, "thorough": 60_000_000_000}
-"""Table cells each effort may spend. Counted, never timed: the same input gives the same design anywhere."""
+CELLS: dict[Effort, tuple[int, int]] = {
+    "quick": (10_000_000, 6_000),
+    "normal": (60_000_000, 36_000),
+    "thorough": (1_200_000_000, 720_000),
+}
+"""Table cells each effort may spend: at least the first, and the second times outlets to the power of 1.5.
+
+Counted, never timed: the same input gives the same design anywhere.
+"""
 
 ORDERS: tuple[Order, ...] = ("last", "first", "both")
 
@@ -26,19 +34,16 @@ def families(grove: Grove) -> Iterator[Family]:
     panels = frozenset(i for i in places if all(grove.spots[c].is_outlet for c in grove.children[i]))
     enough = one_feed_is_enough(grove) & panels
     yield Family(name="one cable per way", collapsed=places)
-    yield Family(name="panels by one feed, reach 16", collapsed=panels, reach=16)
-    for reach in (16, 24, 48, 96, 192):
+    yield Family(name="panels by one feed", collapsed=panels, reach=16)
+    for reach in (16, 32, 64, 128):
         for order in ORDERS:
             yield Family(
-                name=f"aligned intervals, reach {reach}, by {order}",
-                collapsed=enough,
-                reach=reach,
-                order=order,
+                name=f"aligned intervals, {reach}, {order}", collapsed=enough, reach=reach, order=order
             )
         if reach >= grove.below[0]:
-            return
+            break
     for order in ORDERS:
-        yield Family(name=f"all intervals, by {order}", order=order)
+        yield Family(name=f"all intervals, {order}", order=order)
 
 
 def _pointwise(old: list[int | None], new: tuple[int | None, ...]) -> list[int | None]:
@@ -62,49 +67,52 @@ def place(task: PlacementTask, effort: Effort = "normal") -> Placed:
     is an answer with `cost_cents` None.
     """
     grove = index(task)
-    bound = count_bound(grove)
     if grove.below[0] <= subsets.MOST_OUTLETS:
-        return _answer(subsets.solve_exactly(grove), bound)
-    best: Solved | None = None
+        return _answer(subsets.solve_exactly(grove))
+    bound = best_bound(grove)
+    allowed = max(CELLS[effort][0], int(CELLS[effort][1] * grove.below[0] ** 1.5))
+    best: tuple[int | None, Pick | None, str] | None = None
     curve: list[int | None] = []
     spent = 0
     for family in families(grove):
-        solved = run(grove, family, None if best is None else CELLS[effort] - spent)
+        solved = run(grove, family, None if best is None else allowed - spent)
         if solved is None:
             continue
         spent += solved.work
         curve = _pointwise(curve, solved.curve)
-        if best is None or _better(solved, best):
-            best = solved
-        if best.curve[0] == bound:
+        cost = solved.curve[0]
+        if best is None or (cost is not None and (best[0] is None or cost < best[0])):
+            best = cost, solved.tree(), family.name
+        del solved
+        if best[0] == bound:
             break
     assert best is not None
-    cost = best.curve[0]
+    cost, tree, method = best
     return Placed(
         cost_cents=cost,
         curve=tuple(curve),
-        tree=best.tree(),
+        tree=tree,
         certificate=Certificate(
             cost_cents=cost,
             bound_cents=bound,
             gap=_gap(cost, bound),
             proven=cost == bound,
-            method=best.family.name,
+            method=method,
             assumes=subsets.ASSUMES,
             work=spent,
         ),
     )
 
 
-def _better(one: Solved, two: Solved) -> bool:
-    a, b = one.curve[0], two.curve[0]
-    return a is not None and (b is None or a < b)
+def best_bound(grove: Grove) -> int:
+    """The better of the bounds in cents at the launch as given."""
+    return max(count_bound(grove), level_bounds(grove)[0])
 
 
-def _answer(solved: Solved, bound: int) -> Placed:
+def _answer(solved: Solved) -> Placed:
     """The answer of the exact programme: cost and bound are the same number."""
     cost = solved.curve[0]
-    low = bound if cost is None else cost
+    low = best_bound(solved.grove) if cost is None else cost
     return Placed(
         cost_cents=cost,
         curve=solved.curve,

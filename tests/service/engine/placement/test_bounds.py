@@ -13,7 +13,9 @@ from service.engine.placement.bounds import (
     spread_bound_db,
 )
 from service.engine.placement.grove import index
-from service.engine.placement.task import Choice
+from service.engine.placement.levels_bound import level_bounds
+from service.engine.placement.subsets import solve_exactly
+from service.engine.placement.task import Choice, PlacementTask, Spot
 
 
 def test_the_kraft_base_of_a_lossless_two_way_splitter_is_one_doubling_per_its_loss():
@@ -65,3 +67,26 @@ def test_no_bound_lies_above_the_true_optimum(oracle, seed):
     task = oracle.random_task(seed, 6)
     bound = count_bound(index(task))
     assert all(cents is None or cents >= bound for cents in oracle.SubsetProgramme(task).curve())
+
+
+@pytest.mark.parametrize("seed", range(60, 80))
+def test_the_bound_that_knows_levels_lies_between_the_count_bound_and_the_optimum_at_every_start(
+    oracle, seed
+):
+    grove = index(oracle.random_task(seed, 9))
+    lowest = level_bounds(grove)
+    assert lowest[0] >= count_bound(grove)
+    for start, cents in enumerate(solve_exactly(grove).curve):
+        assert cents is None or lowest[start] <= cents
+
+
+def test_the_bound_that_knows_levels_sees_what_the_count_bound_cannot():
+    """A cheap splitter that no window bears: counts alone would use it."""
+    menu = (Choice(id="S4", cents=100, ports=((20, 4),)), Choice(id="S2", cents=900, ports=((4, 2),)))
+    spots = (
+        Spot(id="H", parent=None),
+        *(Spot(id=f"O{n}", parent="H", edge_cents=130, a=0, b=9) for n in range(4)),
+    )
+    grove = index(PlacementTask(spots=spots, menus=(menu,), terminator_cents=100, steps=10))
+    assert count_bound(grove) == 4 * 130 + 100
+    assert level_bounds(grove)[0] == 4 * 130 + 3 * 900 == solve_exactly(grove).curve[0]

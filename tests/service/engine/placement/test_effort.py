@@ -46,7 +46,7 @@ def test_more_effort_never_costs_more(monkeypatch):
     task = _tower(4, 4)
     costs = []
     for cells in (0, 3_000_000, 300_000_000):
-        monkeypatch.setitem(effort.CELLS, "normal", cells)
+        monkeypatch.setitem(effort.CELLS, "normal", (cells, 0))
         costs.append(effort.place(task).cost_cents)
     assert costs[0] >= costs[1] >= costs[2]
     assert costs[0] > costs[2]
