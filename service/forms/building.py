@@ -13,6 +13,7 @@ from typing import Any
 from service.engine.building.expand import expand, rules_of
 from service.engine.building.faults import Shelf
 from service.engine.building.places import Building, Ends, LengthUnit, Paper, Policy, Wishes
+from service.engine.building.rows import HEADEND
 from service.engine.building.sketch import RulesRow, Sketch
 from service.engine.building.types import MOST_OUTLETS
 from service.engine.findings import Fault
@@ -22,6 +23,7 @@ from service.engine.signal.spectrum import Feed
 from service.forms import building_rows as rows
 from service.forms.building_schema import DOCUMENT, VERSION, BuildingDocument
 from service.forms.feeds import FeedsForm, read_feed
+from service.forms.keep import pin_faults, read_keep
 from service.forms.known import Known
 from service.forms.reading import Json, Path, fault_at, in_order, load_shape, moved
 from service.forms.strict import kind_of
@@ -69,8 +71,21 @@ def read_building(document: object, known: Known, tariffs: Collection[str]) -> B
     faults += _form_faults(document)
     building, judged = expand(sketch, shelf_of(known, tariffs))
     faults += _apart(faults, judged)
+    keep, kept_faults = _keep(document, sketch, known)
+    faults += kept_faults
+    if building is not None and keep is not None:
+        faults += pin_faults(keep, building, known.catalogue)
     every = in_order(faults)
-    return BuildingReading(building=None if every else building, keep=None, faults=every)
+    return BuildingReading(building=None if every else building, keep=None if every else keep, faults=every)
+
+
+def _keep(document: Json, sketch: Sketch, known: Known) -> tuple[Network | None, list[Fault]]:
+    """The network to start from, where the document has one."""
+    fragment = document.get("keep")
+    if not isinstance(fragment, dict):
+        return None, []
+    headend = sketch.headend.id if sketch.headend is not None else HEADEND
+    return read_keep(fragment, document.get("feed"), headend, rules_of(sketch.rules), known)
 
 
 def shelf_of(known: Known, tariffs: Collection[str]) -> Shelf:
@@ -202,6 +217,9 @@ def _form_faults(document: Json) -> list[Fault]:
         wrong = f"{', '.join(short)} and {', '.join(graph)} stand together"
         right = "closets, panels and types, or places and ways"
         faults.append(fault_at(document, (graph[0],), code="mixed-forms", wrong=wrong, right=right))
+    if "mirrored" in document:
+        wrong, right = "the building has a plan of its own", "mirrored only beside same_as"
+        faults.append(fault_at(document, ("mirrored",), code="not-together", wrong=wrong, right=right))
     floors = document.get("floors")
     for position, row in enumerate(floors if isinstance(floors, list) else ()):
         for pair, must in ((("label", "labels"), True), (("block", "blocks"), False)):

@@ -1,7 +1,7 @@
 """Least trees of small graphs against figures from outside.
 
-Source of the grids: the Dreyfus-Wagner recursion (Networks 1, 195-207, 1971), computed apart from this project:
-exact, no tolerance. Of the routing instance: an integer programme on HiGHS, proven least.
+Source of the grids: the Dreyfus-Wagner recursion (Networks 1, 195-207, 1971), computed apart from
+this project: exact, no tolerance. Of the routing instance: an integer programme on HiGHS, proven least.
 """
 
 from __future__ import annotations

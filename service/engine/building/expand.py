@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from service.engine.building.faults import Shelf, building_faults
 from service.engine.building.ledger import Ledger
+from service.engine.building.order import in_order
 from service.engine.building.places import Access, Building, Outlet, Place, PlaceKind, Rules, Unit
 from service.engine.building.rows import Rows, rows_of
 from service.engine.building.sketch import PlaceRow, RulesRow, Sketch
@@ -67,9 +68,9 @@ def expand(sketch: Sketch, shelf: Shelf) -> tuple[Building | None, tuple[Fault, 
             headend=rows.headend.id,
             floors=rows.floors,
             places=places,
-            ways=tuple(row for row in laid if not isinstance(row, Fault)),
+            ways=in_order(row for row in laid if not isinstance(row, Fault)),
             units=units,
-            outlets=tuple(
+            outlets=in_order(
                 Outlet(id=row.id, unit=row.unit, user=row.user or users[row.unit], room=row.room)
                 for row in rows.outlets
             ),
@@ -100,7 +101,7 @@ def _new_build(sketch: Sketch, ledger: Ledger) -> bool:
 
 
 def _places(rows: Rows, ledger: Ledger) -> tuple[Place, ...]:
-    """Places of the rows, then one leaf for each outlet."""
+    """Places of the rows and one leaf for each outlet, the head-end first."""
     places = [_place(row, ledger) for row in rows.places]
     floors = {unit.id: (unit.floor or "", unit.block or "") for unit in rows.units}
     common = {unit.id for unit in rows.units if unit.user == "common"}
@@ -108,7 +109,7 @@ def _places(rows: Rows, ledger: Ledger) -> tuple[Place, ...]:
         floor, block = floors[row.unit]
         access: Access = "common-open" if row.unit in common or row.user == "common" else "in-flat"
         places.append(Place(id=row.id, kind="outlet", floor=floor, block=block, unit=row.unit, access=access))
-    return tuple(places)
+    return (places[0], *in_order(places[1:]))
 
 
 def _place(row: PlaceRow, ledger: Ledger) -> Place:
@@ -138,7 +139,7 @@ def _place(row: PlaceRow, ledger: Ledger) -> Place:
 
 
 def _units(sketch: Sketch, rows: Rows) -> tuple[Unit, ...]:
-    return tuple(
+    return in_order(
         Unit(
             id=row.id,
             floor=row.floor or "",
@@ -160,7 +161,7 @@ def _feed(feed: Feed, headend: str, ledger: Ledger) -> Feed:
         ledger.use("feed.carriers.cn_db", "no noise", f"not known for {', '.join(silent)}")
     return Feed(
         id=headend,
-        carriers=feed.carriers,
+        carriers=tuple(sorted(feed.carriers, key=lambda row: (row.carrier.frequency_mhz, row.carrier.id))),
         outputs=feed.outputs,
         output_isolation_db=feed.output_isolation_db,
         kind=feed.kind,

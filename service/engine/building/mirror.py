@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from service.engine.building.order import in_order
 from service.engine.building.places import Building, Unit
 
 
@@ -30,27 +31,27 @@ def mirrored(building: Building) -> Building:
         return renamed.get(name, name)
 
     users = {unit.id: names.get(unit.user, unit.user) for unit in building.units}
+    places = [
+        replace(place, id=new(place.id), unit=names.get(place.unit, place.unit))
+        for place in building.places[1:]
+    ]
     return replace(
         building,
-        places=tuple(
-            replace(place, id=new(place.id), unit=names.get(place.unit, place.unit))
-            for place in building.places
-        ),
-        ways=tuple(
+        places=(building.places[0], *in_order(places)),
+        ways=in_order(
             replace(way, id=new(way.id), start=new(way.start), end=new(way.end)) for way in building.ways
         ),
-        units=tuple(
-            replace(unit, id=names.get(unit.id, unit.id), user=users[unit.id])
-            for unit in reversed(building.units)
+        units=in_order(
+            replace(unit, id=names.get(unit.id, unit.id), user=users[unit.id]) for unit in building.units
         ),
-        outlets=tuple(
+        outlets=in_order(
             replace(
                 outlet,
                 id=new(outlet.id),
                 unit=names.get(outlet.unit, outlet.unit),
                 user=names.get(outlet.user, outlet.user),
             )
-            for outlet in reversed(building.outlets)
+            for outlet in building.outlets
         ),
     )
 
