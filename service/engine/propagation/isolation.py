@@ -64,17 +64,19 @@ def least_isolation(
     index = {name: position for position, name in enumerate(names)}
     # One entry more, for "no outlet": position -1 reads the last.
     user = np.array([*(index[served.user] for served in ladder.outlets), -1], dtype=np.int64)
-    down = levels.path_gain_db[:, :count]
+    # Columns without a carrier of the feed have no figures and, below, no outlets.
+    down = np.nan_to_num(levels.path_gain_db[:, :count])
+    absent = np.isnan(levels.level_dbmv[ladder.outlet_rows, :count])
     up = down + _upward_excess_db(ladder, levels, count)[ladder.row_stage]
     alive = _rows_with_outlets(ladder)
     joins = _joins(ladder, levels, alive, count)
-    nearest_down = _nearest(ladder, down, alive, user)
+    nearest_down = _nearest(ladder, down, absent, alive, user)
     crossed = _rows_above_amplifiers(ladder)
     mixed = crossed[joins.row_a] | crossed[joins.row_b]
     best = _Best(count)
     _search(best, joins, np.flatnonzero(~mixed), nearest_down, nearest_down, user)
     if mixed.any():
-        nearest_up = _nearest(ladder, up, alive, user)
+        nearest_up = _nearest(ladder, up, absent, alive, user)
         _search(best, joins, np.flatnonzero(mixed), nearest_up, nearest_down, user)
         _search(best, joins, np.flatnonzero(mixed), nearest_down, nearest_up, user)
     return best.reports(ladder, carriers)
@@ -87,7 +89,7 @@ def _upward_excess_db(ladder: Ladder, levels: Levels, count: int) -> Floats:
         if stage.parent >= 0:
             active = ladder.parts[stage.device].active
             assert active is not None
-            gain = levels.gain_db[stage.gain_row, :count]
+            gain = np.nan_to_num(levels.gain_db[stage.gain_row, :count])
             excess[position] = excess[stage.parent] - active.reverse_isolation_db - gain
     return excess
 
@@ -117,13 +119,18 @@ def _depths_upwards(ladder: Ladder) -> list[tuple[int, int]]:
     return list(pairwise(starts))[::-1]
 
 
-def _nearest(ladder: Ladder, gain: Floats, alive: NDArray[np.bool_], user: Ints) -> _Nearest:
-    """The two nearest outlets below every port; `gain` is the gain from the feed, one way."""
+def _nearest(
+    ladder: Ladder, gain: Floats, absent: NDArray[np.bool_], alive: NDArray[np.bool_], user: Ints
+) -> _Nearest:
+    """The two nearest outlets below every port; `gain` is the gain from the feed, one way.
+
+    `absent` (outlets × carriers) marks carriers that an outlet doesn't get.
+    """
     shape = gain.shape
     best, second = np.full(shape, -np.inf), np.full(shape, -np.inf)
     outlet, other = np.full(shape, _NO_OUTLET), np.full(shape, _NO_OUTLET)
-    best[ladder.outlet_rows] = gain[ladder.outlet_rows]
-    outlet[ladder.outlet_rows] = np.arange(ladder.outlet_rows.size)[:, None]
+    best[ladder.outlet_rows] = np.where(absent, -np.inf, gain[ladder.outlet_rows])
+    outlet[ladder.outlet_rows] = np.where(absent, _NO_OUTLET, np.arange(ladder.outlet_rows.size)[:, None])
     lists = (best, outlet, second, other)
     for low, high in _depths_upwards(ladder):
         rows = int(ladder.first_row[low]) + np.flatnonzero(
@@ -199,7 +206,7 @@ def _isolation_db(ladder: Ladder, levels: Levels, gain_a: int, gain_b: int, coun
     a, b = ladder.gains[gain_a], ladder.gains[gain_b]
     frequency = levels.frequency_mhz[:count]
     losses = np.maximum(-levels.gain_db[gain_a, :count], -levels.gain_db[gain_b, :count])
-    least = np.maximum(losses, 0.0)
+    least: Floats = np.maximum(np.nan_to_num(losses), 0.0)
     curve = a.part.isolation_between(a.group.name, b.group.name)
     if curve is None:
         return least

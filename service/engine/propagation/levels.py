@@ -10,9 +10,12 @@ from numpy.typing import NDArray
 from service.engine.plant.network import Settings
 from service.engine.plant.parts import Active
 from service.engine.propagation.ladder import GainRow, Ladder
+from service.engine.signal.curves import Curve
 from service.engine.signal.spectrum import Carrier, Feed
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 JOINT_REFERENCE_MHZ = 1000.0
 
 
@@ -23,6 +26,7 @@ class Levels:
     `path_gain_db` (ports × frequencies) is the gain from the feed's output to the port, `level_dbmv` the
     level there, `input_dbmv` (devices × frequencies) the level at each device's input, `gain_db` (gain rows ×
     frequencies) the gain of each output group as set, `cable_db_per_m` (cables × frequencies) the cable loss.
+    NaN where nothing of that frequency passes and the table has no figure.
     """
 
     frequency_mhz: Floats
@@ -40,12 +44,15 @@ def carriers_of(feeds: tuple[Feed, ...]) -> tuple[Carrier, ...]:
 
 
 def passband_edges(ladder: Ladder, passband_mhz: tuple[float, float]) -> tuple[float, float]:
-    """The passband's edges, drawn in to where every table in use has a figure."""
+    """The passband's edges, drawn in to where every table in use has a figure.
+
+    As given where no frequency is in every table, as with two feeds of different bands.
+    """
     curves = [row.group.gain_db for row in ladder.gains]
     curves += [cable.loss_db_per_100m for cable in ladder.cables]
-    low = max((curve.low_mhz for curve in curves), default=0.0)
-    high = min((curve.high_mhz for curve in curves), default=np.inf)
-    return max(passband_mhz[0], low), min(passband_mhz[1], high)
+    low = max([passband_mhz[0], *(curve.low_mhz for curve in curves)])
+    high = min([passband_mhz[1], *(curve.high_mhz for curve in curves)])
+    return (low, high) if low <= high else passband_mhz
 
 
 def joint_loss_db(loss_db_at_1ghz: float, frequency_mhz: Floats) -> Floats:
@@ -102,13 +109,26 @@ def feed_levels_dbmv(feed: Feed, carriers: tuple[Carrier, ...], edges_mhz: tuple
 def run_levels(ladder: Ladder, carriers: tuple[Carrier, ...], passband_mhz: tuple[float, float]) -> Levels:
     """Levels at every port and every device input.
 
-    Raises OutsideTableError when a carrier lies outside a table in use.
+    Where a feed has no such carrier its parts needn't have a figure: NaN. Raises OutsideTableError when a
+    carrier lies outside the table of a part or cable that it passes.
     """
     edges = passband_edges(ladder, passband_mhz)
     frequency = np.array([*(carrier.frequency_mhz for carrier in carriers), *edges], dtype=np.float64)
-    gain = _stacked([_gain_db(row, frequency) for row in ladder.gains], frequency)
-    cables = [c.loss_db_per_100m.at(frequency, f"cable {c.id}") / 100.0 for c in ladder.cables]
-    cable = _stacked(cables, frequency)
+    feed = _stacked([feed_levels_dbmv(one, carriers, edges) for one in ladder.feeds], frequency)
+    carried = ~np.isnan(feed)
+    carried[:, len(carriers) :] = False
+    used = _used(ladder.row_gain, ladder.row_feed, carried, len(ladder.gains))
+    gain = _stacked(
+        [_gain_db(row, frequency, u) for row, u in zip(ladder.gains, used, strict=True)], frequency
+    )
+    used = _used(ladder.run_cable, ladder.device_feed, carried, len(ladder.cables))
+    cable = _stacked(
+        [
+            _read(one.loss_db_per_100m, frequency, u, f"cable {one.id}") / 100.0
+            for one, u in zip(ladder.cables, used, strict=True)
+        ],
+        frequency,
+    )
     loss = run_loss_db(ladder, cable, joint_loss_db(ladder.joint_loss_db_at_1ghz, frequency))
     path = np.zeros((len(ladder.ports), frequency.size))
     arriving = np.zeros((len(ladder.devices), frequency.size))
@@ -116,7 +136,6 @@ def run_levels(ladder: Ladder, carriers: tuple[Carrier, ...], passband_mhz: tupl
         arriving[low:high] = path[ladder.run_row[low:high]] - loss[low:high]
         rows = slice(ladder.first_row[low], ladder.first_row[high])
         path[rows] = arriving[ladder.row_device[rows]] + gain[ladder.row_gain[rows]]
-    feed = _stacked([feed_levels_dbmv(one, carriers, edges) for one in ladder.feeds], frequency)
     return Levels(
         frequency_mhz=frequency,
         gain_db=gain,
@@ -147,11 +166,28 @@ def slope_db(level_dbmv: Floats) -> Floats:
     return np.asarray(level_dbmv[row, last] - level_dbmv[row, first], dtype=np.float64)
 
 
-def _gain_db(row: GainRow, frequency_mhz: Floats) -> Floats:
-    gain = row.group.gain_db.at(frequency_mhz, f"part {row.part.id}, group {row.group.name}")
+def _gain_db(row: GainRow, frequency_mhz: Floats, used: Flags) -> Floats:
+    gain = _read(row.group.gain_db, frequency_mhz, used, f"part {row.part.id}, group {row.group.name}")
     if row.part.active is None:
         return gain
     return gain - setting_loss_db(row.part.active, row.settings, frequency_mhz)
+
+
+def _read(curve: Curve, frequency_mhz: Floats, used: Flags, what: str) -> Floats:
+    """The curve where it is used or has a figure, NaN elsewhere: no carrier of its feed is there."""
+    value = np.full(frequency_mhz.shape, np.nan)
+    read = used | ((frequency_mhz >= curve.low_mhz) & (frequency_mhz <= curve.high_mhz))
+    value[read] = curve.at(frequency_mhz[read], what)
+    return value
+
+
+def _used(kind: Ints, feed: Ints, carried: Flags, kinds: int) -> Flags:
+    """Which frequencies pass each kind of thing, kinds × frequencies: those of the feeds it hangs on."""
+    used = np.zeros((kinds, carried.shape[1]), dtype=np.bool_)
+    feeds = max(1, carried.shape[0])
+    for pair in np.unique(kind[kind >= 0] * feeds + feed[kind >= 0]):
+        used[pair // feeds] |= carried[pair % feeds]
+    return used
 
 
 def _stacked(rows: list[Floats], frequency_mhz: Floats) -> Floats:

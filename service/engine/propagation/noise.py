@@ -85,10 +85,12 @@ def stage_cn_db(
         part = ladder.parts[stage.device]
         assert part.active is not None
         output = levels.level_dbmv[stage.row, : len(carriers)]
-        full_gain = ladder.gains[stage.gain_row].group.gain_db.at(frequency, f"part {part.id}")
-        figure = part.active.noise_figure_db.at(frequency, f"part {part.id}, noise figure")
-        alone = amplifier_cn_db(output, full_gain, figure, floor)
-        noise[position] = noise[stage.parent] + 10.0 ** (-alone / 10.0)
+        there = ~np.isnan(output)
+        full_gain = ladder.gains[stage.gain_row].group.gain_db.at(frequency[there], f"part {part.id}")
+        figure = part.active.noise_figure_db.at(frequency[there], f"part {part.id}, noise figure")
+        alone = amplifier_cn_db(output[there], full_gain, figure, floor[there])
+        noise[position] = noise[stage.parent]
+        noise[position, there] += 10.0 ** (-alone / 10.0)
     with np.errstate(divide="ignore"):
         return np.asarray(-10.0 * np.log10(noise), dtype=np.float64)
 

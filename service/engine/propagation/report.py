@@ -17,10 +17,12 @@ Floats = NDArray[np.float64]
 class AmplifierReport:
     """One amplifier at its busiest output port.
 
-    Arrays have one entry a carrier. `total_dbmv` is the output's total power over the digital carriers.
-    `rated_dbmv` and `basis` are the rating that binds, `derated_today_dbmv` and `derated_tomorrow_dbmv` what it
-    allows per carrier (or in total) for the counts `carriers_today` and `carriers_tomorrow`, and the headrooms
-    what is left of that. `gain_reserve_db` is full gain less the gain used, pads and equaliser counted as used up.
+    Arrays have one entry a carrier. `total_dbmv` is the output's total power, analogue carriers counted with
+    their peak power. `rated_dbmv` and `basis` are the rating that binds, `derated_today_dbmv` and
+    `derated_tomorrow_dbmv` what it allows per carrier (or in total) for the counts `carriers_today` and
+    `carriers_tomorrow`, and the headrooms what is left of that. `gain_reserve_db` is full gain less the gain
+    used, pads and equaliser counted as used up. Without a rating or a carrier `basis` is empty, the ratings
+    are NaN and the headrooms infinite.
     """
 
     device: str
@@ -53,7 +55,7 @@ class IsolationReport:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LinePower:
-    """A line-powered device: the voltage it gets, the current it draws, the supply it hangs on ("" for none)."""
+    """A line-powered device: the voltage it gets, the current it draws, its supply ("" for none)."""
 
     device: str
     supply: str
@@ -76,9 +78,9 @@ class SpreadReport:
     """Levels under tolerances and temperature.
 
     `yield_share` is the share of `draws` in which every outlet stays inside its limits on every carrier.
-    `low_dbmv` and `high_dbmv` (outlets × carriers) hold the 5th and 95th percentile of the level over the draws,
-    hot and cold included; `hot_dbmv` and `cold_dbmv` the undisturbed level at the temperature ends. `statement`
-    says how the draws were made.
+    `low_dbmv` and `high_dbmv` (outlets × carriers) hold the 5th and 95th percentile of the level over the
+    draws, hot and cold included; `hot_dbmv` and `cold_dbmv` the undisturbed level at the temperature ends.
+    `statement` says how the draws were made.
     """
 
     draws: int
@@ -94,12 +96,13 @@ class SpreadReport:
 class SignalReport:
     """All figures of one network.
 
-    `frequency_mhz` holds the carriers' frequencies in order and then the two passband edges, `carriers` the carriers
-    alone. `ports` names the rows of `level_dbmv` (ports × frequencies): every output port of every feed and
-    device. `input_dbmv` (devices × frequencies) is the level at each device's input, rows as in `devices`. `cn_db`,
-    `ci_db` and `cni_db` (ports × carriers) are carrier to noise, to intermodulation, to both; infinite where nothing
-    adds. `slope_db` (ports) is the level at the highest carrier less that at the lowest. `outlets` are the
-    served ports in order and `outlet_rows` their rows. Levels are NaN where a feed doesn't carry the carrier.
+    `frequency_mhz` holds the carriers' frequencies in order and then the two passband edges, `carriers` the
+    carriers alone. `ports` names the rows of `level_dbmv` (ports × frequencies): every output port of every
+    feed and device. `input_dbmv` (devices × frequencies) is the level at each device's input, rows as in
+    `devices`. `cn_db`, `ci_db` and `cni_db` (ports × carriers) are carrier to noise, to intermodulation, to
+    both; infinite where nothing adds. `slope_db` (ports) is the level at the highest carrier less that at the
+    lowest. `outlets` are the served ports in order and `outlet_rows` their rows. Levels are NaN where a feed
+    doesn't carry the carrier.
     """
 
     carriers: tuple[Carrier, ...]

@@ -164,7 +164,12 @@ def _weights(levels: Levels, carriers: int) -> Floats:
     """Carriers × kinds of error: each cable's loss per metre, then parts' errors below and above the step."""
     frequency = levels.frequency_mhz[:carriers]
     above = frequency > TOLERANCE_STEP_MHZ
-    return np.column_stack([levels.cable_db_per_m[:, :carriers].T, ~above, above]).astype(np.float64)
+    return np.column_stack([_lengthwise(levels, carriers).T, ~above, above]).astype(np.float64)
+
+
+def _lengthwise(levels: Levels, carriers: int) -> Floats:
+    """Loss per metre, cables × carriers; 0 where no such carrier passes the cable."""
+    return np.nan_to_num(levels.cable_db_per_m[:, :carriers])
 
 
 def _outlet_errors(
@@ -273,5 +278,5 @@ def _at_temperature_end(ladder: Ladder, levels: Levels, nominal: Floats, end: in
         path[low:high] = path[ladder.row_device[ladder.run_row[low:high]]]
         laid = low + np.flatnonzero(ladder.run_cable[low:high] >= 0)
         path[laid, ladder.run_cable[laid]] += ladder.run_length_m[laid] * share[laid]
-    extra = path[ladder.row_device[ladder.outlet_rows]] @ levels.cable_db_per_m[:, : nominal.shape[1]]
+    extra = path[ladder.row_device[ladder.outlet_rows]] @ _lengthwise(levels, nominal.shape[1])
     return np.asarray(nominal - extra, dtype=np.float64)

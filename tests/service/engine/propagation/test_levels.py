@@ -7,6 +7,7 @@ import pytest
 
 from service.engine.errors import OutsideTableError
 from service.engine.propagation.levels import root_law_loss_db, slope_db
+from service.engine.propagation.spread import OutletLimits
 from service.engine.signal.curves import Curve
 
 
@@ -100,3 +101,46 @@ def test_slope_is_between_the_outermost_carriers_present():
 
 def test_the_root_law_doubles_loss_at_four_times_the_frequency():
     assert root_law_loss_db(3.0, 100.0, np.array([400.0])) == pytest.approx([6.0])
+
+
+def test_feeds_of_two_bands_need_no_figures_in_each_others(bench, at):
+    """A satellite tree beside a terrestrial one: each part is read only where its own feed has carriers."""
+    low = Curve(frequency_mhz=(5.0, 900.0), value=(-1.0, -1.0))
+    high = Curve(frequency_mhz=(950.0, 2150.0), value=(-3.0, -3.0))
+    bench.feed(name="T", frequencies=(600.0,), outputs=2).feed(name="X", frequencies=(1500.0,), outputs=2)
+    bench.cable().part("low", [("user", 2, low)]).part("high", [("user", 2, high)])
+    bench.put("L", "low", "T:out", "c", 10.0).put("H", "high", "X:out").put("A", "high", "X:out.2")
+    for n in (1, 2):
+        bench.serve(f"l{n}", f"L:user.{n}").serve(f"h{n}", f"H:user.{n}")
+    limits = OutletLimits(low_dbmv=np.array([0.0]), high_dbmv=np.array([30.0]))
+    report = bench.report(limits, passband=(54.0, 862.0))
+    assert report.frequency_mhz[2:].tolist() == [54.0, 862.0]
+    assert np.isnan(at(report, "L:user")).tolist() == [False, True, False, False]
+    assert at(report, "H:user")[:2] == pytest.approx([np.nan, 7.0], nan_ok=True)
+    assert [(one.carrier, one.isolation_db) for one in report.isolation] == [("d600", 1.0), ("d1500", 3.0)]
+    assert report.spread.yield_share == 1.0
+    assert np.isfinite(report.spread.low_dbmv).tolist() == [[False, True]] * 2 + [[True, False]] * 2
+
+
+def test_an_amplifier_is_read_only_where_its_feed_has_carriers(bench, row):
+    narrow = Curve(frequency_mhz=(470.0, 700.0), value=(20.0, 20.0))
+    bench.feed(name="T", frequencies=(600.0,)).feed(name="X", frequencies=(1500.0,))
+    bench.amplifier(outputs=(("out", 1, narrow),)).put("A", "amp", "T:out")
+    report = bench.report()
+    assert np.isnan(report.cn_db[row(report, "A:out")]).tolist() == [False, True]
+    assert np.isnan(report.amplifiers[0].output_dbmv).tolist() == [False, True]
+
+
+def test_a_network_of_nothing_gives_a_report_of_nothing(bench):
+    open_limits = OutletLimits(low_dbmv=np.array([]), high_dbmv=np.array([]))
+    report = bench.report(open_limits)
+    assert report.level_dbmv.shape == (0, 2)
+    assert report.spread.yield_share == 1.0
+    report = (
+        bench.feed(frequencies=())
+        .part("outlet", [("user", 1, 0.0)])
+        .put("O", "outlet", "F:out")
+        .serve("u", "O:user")
+        .report(open_limits)
+    )
+    assert report.spread.low_dbmv.shape == (1, 0)
