@@ -26,8 +26,13 @@ from service.engine.placement.warm import warm_up
 SLAB = Path(__file__).parents[2] / "fixtures" / "published" / "placement" / "slab_205_outlets.json"
 GRID_DB = 0.5
 DROPS_M = ((13, 5), (11, 4), (5, 11, 11), (14, 10, 7))
-SIZES = {51: (5, 4, 12.0, 6), 205: (10, 8, 12.0, 12), 506: (20, 10, 12.0, 21),
-         1615: (40, 16, 14.0, 55), 4000: (57, 28, 17.0, 202)}
+SIZES = {
+    51: (5, 4, 12.0, 6),
+    205: (10, 8, 12.0, 12),
+    506: (20, 10, 12.0, 21),
+    1615: (40, 16, 14.0, 55),
+    4000: (57, 28, 17.0, 202),
+}
 """Outlets: (floors, units a floor, window in dB, seed that gives exactly this many outlets)."""
 
 
@@ -36,9 +41,13 @@ def building(outlets: int, above_kraft_db: float = 8.0) -> PlacementTask:
     floors, units, window_db, seed = SIZES[outlets]
     slab = json.loads(SLAB.read_text())
     menu = tuple(
-        Choice(id=d["name"], cents=d["cost"],
-               ports=tuple((round(g["loss_db"] / GRID_DB), g["ports"]) for g in d["port_groups"]))
-        for d in slab["catalogue"])
+        Choice(
+            id=d["name"],
+            cents=d["cost"],
+            ports=tuple((round(g["loss_db"] / GRID_DB), g["ports"]) for g in d["port_groups"]),
+        )
+        for d in slab["catalogue"]
+    )
     places = _places(floors, units, seed)
     loss: dict[str, tuple[float, float]] = {"": (0.0, 0.0)}
     for name, above, length_m, cable, _ in places:
@@ -55,10 +64,15 @@ def building(outlets: int, above_kraft_db: float = 8.0) -> PlacementTask:
     for name, above, length_m, _, outlet in places:
         low, high = loss[name]
         levels = (launch_dbmv - high, launch_dbmv - slope_db - low)
-        spots.append(Spot(
-            id=name, parent=above or None, edge_cents=round(length_m * slab["cable_cost_per_m"]),
-            a=math.ceil((max(levels) - window_db) / GRID_DB - 1e-9) if outlet else None,
-            b=math.floor(min(levels) / GRID_DB + 1e-9) if outlet else None))
+        spots.append(
+            Spot(
+                id=name,
+                parent=above or None,
+                edge_cents=round(length_m * slab["cable_cost_per_m"]),
+                a=math.ceil((max(levels) - window_db) / GRID_DB - 1e-9) if outlet else None,
+                b=math.floor(min(levels) / GRID_DB + 1e-9) if outlet else None,
+            )
+        )
     steps = max(s.b for s in spots if s.b is not None) + 1
     return PlacementTask(spots=tuple(spots), menus=(menu,), terminator_cents=slab["term_cost"], steps=steps)
 
@@ -94,10 +108,18 @@ def main() -> None:
         known = placed.certificate
         peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
         gap = "–" if known.gap is None else f"{100 * known.gap:.3f}"
-        print(f"| {sum(s.is_outlet for s in task.spots)} | {known.method} | {known.cost_cents} |
-        {known.bound_cents} | "
-              f"{gap} | {known.proven} | {known.work:.2e} | {statistics.median(times):.2f} | {peak_mb:.0f} |",
-              flush=True)
+        cells = [
+            sum(s.is_outlet for s in task.spots),
+            known.method,
+            known.cost_cents,
+            known.bound_cents,
+            gap,
+            known.proven,
+            f"{known.work:.2e}",
+            f"{statistics.median(times):.2f}",
+            f"{peak_mb:.0f}",
+        ]
+        print("|", " | ".join(map(str, cells)), "|", flush=True)
 
 
 if __name__ == "__main__":

@@ -8,8 +8,8 @@ from typing import Literal
 from service.engine.placement import subsets
 from service.engine.placement.blocks import Family, Order
 from service.engine.placement.bounds import count_bound, one_feed_is_enough
-from service.engine.placement.levels_bound import level_bounds
 from service.engine.placement.grove import Grove, index
+from service.engine.placement.levels_bound import level_bounds
 from service.engine.placement.programme import Solved, run
 from service.engine.placement.task import Certificate, Pick, Placed, PlacementTask
 

@@ -1,4 +1,5 @@
-"""The compiled inner loops of the placement programme; nothing else in the house imports numba.
+"""The compiled inner loops of the placement programme, and `compiled`; nothing else in the house imports
+numba.
 
 Layout. `tables[row, t, D]` holds cents as 32-bit integers. A row is a set of outlets at the lowest spot that
 holds them all. t = 0: one feed arrives; t = m − 1: m feeds arrive, all used; then bundles of unequal port
@@ -9,8 +10,9 @@ spot with cable cost R from the root gets the credit (u − 1)·R.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar, cast
 
 import numpy as np
 from numba import njit
@@ -21,7 +23,39 @@ INF = 1 << 29
 Ints = np.ndarray[Any, np.dtype[np.int32]]
 
 
-@njit(nogil=True)
+_Function = TypeVar("_Function", bound=Callable[..., Any])
+_KERNELS: list[Any] = []
+
+
+def compiled(function: _Function) -> _Function:
+    """Compile at the first call, without holding the interpreter's lock while running."""
+    kernel = njit(nogil=True)(function)
+    _KERNELS.append(kernel)
+    return cast(_Function, kernel)
+
+
+def enable_cache(folder: str) -> bool:
+    """Keep compiled code in `folder`; for composition roots only, before the first call.
+
+    Returns False, and leaves everything as it was, where the folder cannot be written: importing this module
+    never touches the disk.
+    """
+    from numba import config
+
+    try:
+        Path(folder).mkdir(parents=True, exist_ok=True)
+        probe = Path(folder) / ".probe"
+        probe.write_bytes(b"")
+        probe.unlink()
+    except OSError:
+        return False
+    vars(config)["CACHE_DIR"] = folder
+    for kernel in _KERNELS:
+        kernel.enable_caching()
+    return True
+
+
+@compiled
 def _last(vector: Ints) -> int:
     """One past the last entry that can be done."""
     d: int = len(vector)
@@ -30,14 +64,14 @@ def _last(vector: Ints) -> int:
     return d
 
 
-@njit(nogil=True)
+@compiled
 def _least(out: Ints, left: Ints, right: Ints, n: int) -> None:
     """out[d] = min(out[d], left[d] + right[d]); INF + anything stays at or above INF."""
     for d in range(n):
         out[d] = min(out[d], left[d] + right[d])
 
 
-@njit(nogil=True)
+@compiled
 def _shifted(out: Ints, source: Ints, n: int, cents: int) -> None:
     """out[d] = min(out[d], source[d] + cents) where source can be done."""
     c = np.int32(cents)
@@ -47,7 +81,7 @@ def _shifted(out: Ints, source: Ints, n: int, cents: int) -> None:
         out[d] = min(out[d], x + c if x < inf else inf)
 
 
-@njit(nogil=True)
+@compiled
 def _join(tables: Ints, ends: Ints, joins: Ints, start: int, stop: int, row: int, one: int, two: int) -> None:
     """Combine the parts `one` and `two` of a set into the tables of `row`, by joins (out, ta, sa, tb, sb,
     both).
@@ -63,7 +97,7 @@ def _join(tables: Ints, ends: Ints, joins: Ints, start: int, stop: int, row: int
                 _least(tables[row, out], tables[two, ta, sa:], tables[one, tb, sb:], n)
 
 
-@njit(nogil=True)
+@compiled
 def _finish(
     tables: Ints,
     ends: Ints,
@@ -97,7 +131,7 @@ def _finish(
     ends[row, 0] = _last(one)
 
 
-@njit(nogil=True)
+@compiled
 def _tails(
     tables: Ints, ends: Ints, row: int, plain: int, heads: int, tails: Ints, t0: int, t1: int, rooted: int
 ) -> None:
@@ -115,7 +149,7 @@ def _tails(
         ends[row, plain + h] = _last(tables[row, plain + h])
 
 
-@njit(nogil=True)
+@compiled
 def _allowed(i: int, j: int, reach: int, edge: Ints, open_end: bool) -> bool:
     """Whether the class holds the interval [i, j): short, or ending (if asked also starting) at a spot's
     edge.
@@ -123,7 +157,7 @@ def _allowed(i: int, j: int, reach: int, edge: Ints, open_end: bool) -> bool:
     return j - i <= reach or edge[j] != 0 or (open_end and edge[i] != 0)
 
 
-@njit(nogil=True)
+@compiled
 def list_rows(
     spots: Ints,
     owner: Ints,
@@ -137,9 +171,9 @@ def list_rows(
 ) -> tuple[int, int]:
     """List the intervals of a block in the order of work and count their splits.
 
-    `spots[v]` = (lo, hi, start of the last child, …) in postorder; `turn[turn_at[v] + i − lo]` is the end of the
-    child that holds position i. Rows (i, j, spot) are written when `rows` is long enough; `first[v]` is the
-    first row of spot v. Returns (number of rows, number of splits).
+    `spots[v]` = (lo, hi, start of the last child, …) in postorder; `turn[turn_at[v] + i − lo]` is the end of
+    the child that holds position i. Rows (i, j, spot) are written when `rows` is long enough; `first[v]` is
+    the first row of spot v. Returns (number of rows, number of splits).
     """
     count = 0
     splits = 0
@@ -166,7 +200,7 @@ def list_rows(
     return count, splits
 
 
-@njit(nogil=True)
+@compiled
 def fill(
     tables: Ints,
     ends: Ints,
@@ -191,10 +225,10 @@ def fill(
 ) -> None:
     """Fill every row of a block, spot by spot from the leaves to the root.
 
-    `spots[v]` = (lo, hi, last, menu, rooted cents, heads of the menu); `under[v]` is the first row of the subtree of
-    v. `join_at[0] … join_at[1]` are the joins for feed counts and bundles, menu k has the head joins
-    `join_at[k + 1] … join_at[k + 2]`. With `subsets` rows are bit masks (column 0) and `index[0, mask]` finds
-    them; else rows are intervals and `index[i, j]` finds them. Column 3 of a row is its atom, or −1.
+    `spots[v]` = (lo, hi, last, menu, rooted cents, heads of the menu); `under[v]` is the first row of the
+    subtree of v. `join_at[0] … join_at[1]` are the joins for feed counts and bundles, menu k has the head
+    joins `join_at[k + 1] … join_at[k + 2]`. With `subsets` rows are bit masks (column 0) and `index[0, mask]`
+    finds them; else rows are intervals and `index[i, j]` finds them. Column 3 of a row is its atom, or −1.
     Intervals that start beyond `tail_reach` past the own part of a spot, and not at an edge, are in no split
     there.
     """
@@ -241,7 +275,7 @@ def fill(
             _tails(tables, ends, row, plain, heads, tails, tail_at[k], tail_at[k + 1], rooted)
 
 
-@njit(nogil=True)
+@compiled
 def splits_of(row: int, rows: Ints, index: Ints, subsets: bool, out: Ints) -> int:
     """Write the splits (row of one part, row of the other) of a row; returns how many there are."""
     i, j = rows[row, 0], rows[row, 1]
@@ -261,7 +295,7 @@ def splits_of(row: int, rows: Ints, index: Ints, subsets: bool, out: Ints) -> in
     return n
 
 
-@njit(nogil=True)
+@compiled
 def find_join(
     tables: Ints, joins: Ints, start: int, stop: int, splits: Ints, out: int, d: int, want: int
 ) -> tuple[int, int, int]:
@@ -283,7 +317,7 @@ def find_join(
     return -1, -1, -1
 
 
-@njit(nogil=True)
+@compiled
 def find_head(
     tables: Ints,
     joins: Ints,
@@ -324,128 +358,3 @@ def find_head(
                     ):
                         return j, e, left, right
     return -1, -1, -1, -1
-
-
-def enable_cache(folder: str) -> bool:
-    """Keep compiled code in `folder`; for composition roots only, before the first call.
-
-    Returns False, and leaves everything as it was, where the folder cannot be written: importing this module
-    never touches the disk.
-    """
-    from numba import config
-
-    try:
-        Path(folder).mkdir(parents=True, exist_ok=True)
-        probe = Path(folder) / ".probe"
-        probe.write_bytes(b"")
-        probe.unlink()
-    except OSError:
-        return False
-    vars(config)["CACHE_DIR"] = folder
-    for kernel in (
-        _last,
-        _least,
-        _shifted,
-        _join,
-        _finish,
-        _tails,
-        _allowed,
-        list_rows,
-        fill,
-        splits_of,
-        find_join,
-        find_head,
-    ):
-        kernel.enable_caching()
-    return True
-
-
-@njit(nogil=True)
-def _serve(after: Ints, light: Ints, before: Ints, most: int) -> None:
-    """Lower-bound layer: k feeds serve one more light child, which takes j of them.
-
-    `light[j, d]` is what the child costs when j feeds of loss d or more enter it. States are k feeds, the
-    best of loss d1 or more, all others of d2 or more; `before` and `after` are indexed [k, d1, d2], one feed
-    stands at d2 = d1, no feed at 0, 0.
-    """
-    steps = light.shape[1]
-    after[:, :, :] = INF
-    for k in range(1, most + 1):
-        for j in range(1, min(k, light.shape[0] - 1) + 1):
-            for d1 in range(steps):
-                top = d1 + 1 if k == 1 else steps
-                for d2 in range(d1, top):
-                    with_best = light[j, d1] + (before[k - j, d2, d2] if k > j else before[0, 0, 0])
-                    best = min(after[k, d1, d2], with_best)
-                    if k > j + 1:
-                        best = min(best, light[j, d2] + before[k - j, d1, d2])
-                    elif k == j + 1:
-                        best = min(best, light[j, d2] + before[1, d1, d1])
-                    after[k, d1, d2] = min(best, INF)
-
-
-@njit(nogil=True)
-def _divide(state: Ints, entries: Ints, free: Ints, most: int) -> None:
-    """Lower-bound closure: devices (extra feeds, two least losses, cents) applied to k feeds, k falling.
-
-    Beyond `most` feeds the level-free cost `free[k]` stands in.
-    """
-    steps = state.shape[1]
-    for k in range(most, 0, -1):
-        for e in range(entries.shape[0]):
-            x, s1, s2, cents = entries[e, 0], entries[e, 1], entries[e, 2], entries[e, 3]
-            if k + x > most:
-                if k + x < len(free):
-                    for d1 in range(steps - s1):
-                        for d2 in range(d1, d1 + 1 if k == 1 else steps):
-                            state[k, d1, d2] = min(state[k, d1, d2], free[k + x] + cents)
-                continue
-            for d1 in range(steps):
-                for d2 in range(d1, d1 + 1 if k == 1 else steps):
-                    best = state[k, d1, d2]
-                    if k > 2:
-                        best = min(best, state[k + x, d1, d2] + cents)
-                    elif k == 2 and d2 + s1 < steps:
-                        best = min(best, state[k + x, d1, d2 + s1] + cents)
-                    one, two = d1 + s1, d1 + s2
-                    if k > 1:
-                        if one <= d2:
-                            two = min(two, d2)
-                        elif k > 2:
-                            one, two = d2, d2
-                        else:
-                            one, two = d2, one
-                    if one < steps and two < steps:
-                        best = min(best, state[k + x, one, two] + cents)
-                    state[k, d1, d2] = best
-
-
-@njit(nogil=True)
-def level_counts(lights: Ints, heavy: Ints, edge: int, free_heavy: Ints, free: Ints, entries: Ints, most: int)
--> Ints:
-    """Lower bound of one place over states [k, d1, d2]; see `_serve`. `heavy` is the child along the riser.
-
-    `heavy[k]` holds up to its own number of feeds; beyond, `free_heavy[k]` is used. Returns states up to
-    `most`.
-    """
-    steps = lights.shape[2]
-    one = np.full((most + 1, steps, steps), INF, dtype=np.int32)
-    two = np.full((most + 1, steps, steps), INF, dtype=np.int32)
-    if heavy.shape[0] == 0:
-        one[0, 0, 0] = 0
-    for k in range(1, min(most + 1, len(free_heavy))):
-        if k < heavy.shape[0]:
-            for d1 in range(steps):
-                for d2 in range(d1, d1 + 1 if k == 1 else steps):
-                    one[k, d1, d2] = min(heavy[k, d1, d2] + k * edge, INF)
-        else:
-            one[k, :, :] = min(free_heavy[k] + k * edge, INF)
-    for c in range(lights.shape[0]):
-        _serve(two, lights[c], one, most)
-        one, two = two, one
-    _divide(one, entries, free, most)
-    for k in range(1, min(most + 1, len(free))):
-        for d1 in range(steps):
-            for d2 in range(d1, steps):
-                one[k, d1, d2] = max(one[k, d1, d2], free[k])
-    return one

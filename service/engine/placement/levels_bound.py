@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from service.engine.placement import kernels
+from service.engine.placement import level_states
 from service.engine.placement.bounds import feed_counts
 from service.engine.placement.grove import Grove
 from service.engine.placement.kernels import INF
@@ -98,7 +98,7 @@ class _Bound:
             stacked[n, : len(light)] = light
         none = np.empty((0, self.steps, self.steps), dtype=np.int32)
         most = min(len(self.free[spot]) - 1, len(lights) + RISER_FEEDS)
-        states[spot] = kernels.level_counts(
+        states[spot] = level_states.level_counts(
             stacked,
             states[heavy] if heavy >= 0 else none,
             grove.spots[heavy].edge_cents if heavy >= 0 else 0,

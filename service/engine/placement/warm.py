@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from service.engine.placement.blocks import Family
 from service.engine.placement.grove import index
+from service.engine.placement.levels_bound import level_bounds
 from service.engine.placement.programme import run
 from service.engine.placement.task import Choice, PlacementTask, Spot
 
@@ -21,6 +22,7 @@ def warm_up() -> None:
         *(Spot(id=f"outlet {n}", parent="place", edge_cents=1, a=0, b=4) for n in range(3)),
     )
     grove = index(PlacementTask(spots=spots, menus=(menu,), terminator_cents=1, steps=5))
+    level_bounds(grove)
     for family in (Family(name="intervals"), Family(name="subsets", subsets=True)):
         solved = run(grove, family)
         assert solved is not None
