@@ -114,28 +114,26 @@ def check_input_pad(case: Case) -> Iterator[Finding]:
 
 def check_series(case: Case) -> Iterator[Finding]:
     """More than two amplifiers in a row after the launch amplifier."""
-    active = case.amplifiers()
-    rows: list[tuple[str, float, float]] = []
-    for name in sorted(active):
-        count = sum(other in active for other in case.above(name))
-        if count > MOST_IN_SERIES:
-            rows.append((name, float(count), float(MOST_IN_SERIES)))
+    counts = {row.device: len(case.amplifiers_above(row.device)) for row in case.report.amplifiers}
+    rows = [
+        (name, float(count), float(MOST_IN_SERIES))
+        for name, count in sorted(counts.items())
+        if count > MOST_IN_SERIES
+    ]
     what = "Too many amplifiers in a row"
     yield from grouped(rule="amplifiers-in-series", severity="warns", what=what, missed=rows, unit="")
 
 
 def check_fault_domain(case: Case) -> Iterator[Finding]:
     """More than about 100 flats behind one amplifier after the launch amplifier."""
-    first = set(case.first_amplifiers())
-    later = sorted(set(case.amplifiers()) - first)
-    if not later:
-        return
-    below = case.outlets_below()
-    rows: list[tuple[str, float, float]] = []
-    for name in later:
-        outlets = (case.report.outlets[position] for position in below[name])
-        units = {served.unit or served.user for served in outlets}
-        if len(units) > MOST_UNITS_BEHIND:
-            rows.append((name, float(len(units)), float(MOST_UNITS_BEHIND)))
+    units: dict[str, set[str]] = {}
+    for served in case.report.outlets:
+        for name in case.amplifiers_above(served.port.device)[:-1]:
+            units.setdefault(name, set()).add(served.unit or served.user)
+    rows = [
+        (name, float(len(flats)), float(MOST_UNITS_BEHIND))
+        for name, flats in sorted(units.items())
+        if len(flats) > MOST_UNITS_BEHIND
+    ]
     what = "Too many flats behind one amplifier"
     yield from grouped(rule="fault-domain", severity="warns", what=what, missed=rows, unit="flats")

@@ -11,7 +11,7 @@ import numpy as np
 from service.engine.checks.case import Case
 from service.engine.checks.grouping import counted, shown
 from service.engine.checks.margins import OutletMargins
-from service.engine.checks.ports import SPARE_SHARE, spare_ports
+from service.engine.checks.ports import SPARE_SHARE
 
 #: Loss of one more two-way splitter in a flat: common practice.
 ONE_MORE_SET_DB = 4.0
@@ -127,10 +127,10 @@ def _noise_spent(case: Case) -> Answer:
     row, at = (int(i) for i in np.unravel_index(int(np.nanargmin(ratio)), ratio.shape))
     worst, carrier = float(ratio[row, at]), report.carriers[at].id
     figures = [Figure(name="C/(N+I)", value=worst, unit="dB", where=case.outlets[row], carrier=carrier)]
-    rows = case.port_rows()
+    rows = {port: row for row, port in enumerate(report.ports)}
     port = report.outlets[row].port
-    chain = case.above(port.device)
-    ports = [case.run_into[name].start for name in reversed(chain)] + [port]
+    chain = [case.run_into[name].start for name in case.above(port.device)]
+    ports = [*reversed(chain), port]
     spent, before = [], 0.0
     for stage in ports:
         noise = 10.0 ** (-float(report.cni_db[rows[stage], at]) / 10.0)
@@ -155,11 +155,10 @@ def _noise_spent(case: Case) -> Answer:
 
 def _who_is_dark(case: Case) -> Answer:
     asks = "If this device dies, who is dark, and can it be reached without entering a flat?"
-    below = case.outlets_below()
+    below = _outlets_below(case)
     total = len(case.outlets)
     rows = sorted(
-        ((len(below[name]), name) for name in case.devices if len(below[name]) > 1),
-        key=lambda row: (-row[0], row[1]),
+        ((count, name) for name, count in below.items() if count > 1), key=lambda row: (-row[0], row[1])
     )
     figures = tuple(
         Figure(name="outlets dark without it", value=float(count), unit="", where=name)
@@ -177,15 +176,44 @@ def _who_is_dark(case: Case) -> Answer:
     return Answer(question=4, asks=asks, text=text, figures=figures)
 
 
+def _outlets_below(case: Case) -> dict[str, int]:
+    """How many outlets each device serves, itself or through others."""
+    below = dict.fromkeys(case.devices, 0)
+    for served in case.report.outlets:
+        if served.port.device in below:
+            below[served.port.device] += 1
+    for name in reversed(case.report.devices):
+        ahead = case.run_into[name].start.device
+        if ahead in below:
+            below[ahead] += below[name]
+    return below
+
+
+def _floor_of(case: Case) -> dict[str, str]:
+    """The one floor that each device serves; "" for several, or for one without a name."""
+    floors: dict[str, str] = {}
+
+    def meet(name: str, floor: str) -> None:
+        floors[name] = floor if floors.get(name, floor) == floor else ""
+
+    for served in case.report.outlets:
+        if served.port.device in case.devices:
+            meet(served.port.device, served.floor)
+    for name in reversed(case.report.devices):
+        ahead = case.run_into[name].start.device
+        if name in floors and ahead in case.devices:
+            meet(ahead, floors[name])
+    return floors
+
+
 def _how_many_kinds(case: Case) -> Answer:
     asks = "Can every floor of a type be wired from one detail; how many different parts are on the truck?"
     parts = {device.part for device in case.network.devices}
     cables = {run.cable for run in case.network.runs if run.cable is not None}
     floors: dict[str, list[str]] = {}
-    for name, positions in sorted(case.outlets_below().items()):
-        served = {case.report.outlets[position].floor for position in positions}
-        if name in case.devices and len(served) == 1 and "" not in served:
-            floors.setdefault(served.pop(), []).append(case.devices[name].part)
+    for name, floor in sorted(_floor_of(case).items()):
+        if floor:
+            floors.setdefault(floor, []).append(case.devices[name].part)
     patterns = {tuple(sorted(rows)) for rows in floors.values()}
     figures = [
         Figure(name="different parts", value=float(len(parts)), unit=""),
@@ -202,7 +230,7 @@ def _what_grows(case: Case, margins: OutletMargins) -> Answer:
     asks = "What happens when a flat adds a set, the owner adds 10 %, the plant goes to 1 GHz?"
     low = np.fmin.reduce(margins.low_db, axis=1, initial=np.inf)
     short = int(np.count_nonzero(low < ONE_MORE_SET_DB))
-    spare = len(spare_ports(case))
+    spare = len(case.spare_ports)
     wanted = math.ceil(SPARE_SHARE * len(case.outlets))
     figures = [
         Figure(name="outlets below the limit with one more two-way", value=float(short), unit=""),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from service.engine.plant.catalogue import Catalogue
 from service.engine.plant.network import Device, Network, Port, Run
 from service.engine.plant.parts import Part
-from service.engine.propagation.report import AmplifierReport, SignalReport
+from service.engine.propagation.report import SignalReport
 from service.engine.signal.limits import Limits, ServiceLimit, design_window
 from service.engine.signal.spectrum import Service
 
@@ -34,8 +34,10 @@ class Case:
 
     `asked` holds the service limit of each carrier. `outlets` are the outlet ids and `level_dbmv` their
     levels, outlets × carriers. `run_into` gives the run into each device, `parts` its part, `feed_of` the
-    feed above it (a feed is its own). With `margins` off the design window is the limits and reserves are not
-    asked for.
+    feed above it (a feed is its own), `amplifier_of` the last amplifier at or above it ("" for none).
+    `cable_ports` are the ports made for a cable, feeds' included, `open_ports` those that nothing closes,
+    `spare_ports` those from which one more run could start. With `margins` off the design window is the
+    limits and reserves are not asked for.
     """
 
     network: Network
@@ -52,37 +54,33 @@ class Case:
     parts: Mapping[str, Part]
     run_into: Mapping[str, Run]
     feed_of: Mapping[str, str]
+    amplifier_of: Mapping[str, str]
+    cable_ports: tuple[Port, ...]
+    open_ports: tuple[Port, ...]
+    spare_ports: tuple[Port, ...]
 
-    def above(self, device: str) -> list[str]:
+    def above(self, device: str) -> Iterator[str]:
         """The devices on the way from a device up to its feed, the device first, the feed left out."""
-        chain: list[str] = []
         while device in self.run_into:
-            chain.append(device)
+            yield device
             device = self.run_into[device].start.device
-        return chain
 
-    def amplifiers(self) -> dict[str, AmplifierReport]:
-        """Reports of the amplifiers by device."""
-        return {row.device: row for row in self.report.amplifiers}
+    def amplifiers_above(self, device: str) -> list[str]:
+        """The amplifiers on the way from a device up to its feed, the device first where it is one."""
+        chain: list[str] = []
+        name = self.amplifier_of[device]
+        while name:
+            chain.append(name)
+            name = self.amplifier_of[self.run_into[name].start.device]
+        return chain
 
     def first_amplifiers(self) -> list[str]:
         """Amplifiers without another one ahead, by id."""
-        active = self.amplifiers()
-        return sorted(name for name in active if not any(other in active for other in self.above(name)[1:]))
-
-    def outlets_below(self) -> dict[str, list[int]]:
-        """Positions of the outlets that each device and feed serves, itself or through others."""
-        below: dict[str, list[int]] = {feed.id: [] for feed in self.network.feeds}
-        below |= {name: [] for name in self.devices}
-        for position, served in enumerate(self.report.outlets):
-            for name in self.above(served.port.device):
-                below[name].append(position)
-            below[self.feed_of[served.port.device]].append(position)
-        return below
-
-    def port_rows(self) -> dict[Port, int]:
-        """Row of every port in the report."""
-        return {port: row for row, port in enumerate(self.report.ports)}
+        return [
+            row.device
+            for row in self.report.amplifiers
+            if not self.amplifier_of[self.run_into[row.device].start.device]
+        ]
 
 
 def windows_of(asked: tuple[ServiceLimit | None, ...], *, margins: bool) -> Windows:
@@ -110,11 +108,19 @@ def open_case(
     The report must be of this network. Raises UnknownIdError for a part the catalogue does not hold.
     """
     asked = tuple(limits.service(carrier.service) for carrier in report.carriers)
+    parts = {device.id: catalogue.part(device.part) for device in network.devices}
     run_into = {run.end: run for run in network.runs}
     feed_of = {feed.id: feed.id for feed in network.feeds}
-    # The report orders devices by depth, so that each one's feed is known before those below it are asked.
+    amplifier_of = dict.fromkeys(feed_of, "")
+    cable_ports = tuple(port for port in report.ports if _ends_in_cable(parts, port))
+    closed = {run.start for run in network.runs} | {served.port for served in network.served}
+    terminated = set(network.terminated)
+    free = sorted(port for port in cable_ports if port not in closed)
+    # The report orders devices by depth: each one's feed is known before those below it are asked.
     for name in report.devices:
-        feed_of[name] = feed_of[run_into[name].start.device]
+        ahead = run_into[name].start.device
+        feed_of[name] = feed_of[ahead]
+        amplifier_of[name] = name if parts[name].active is not None else amplifier_of[ahead]
     return Case(
         network=network,
         catalogue=catalogue,
@@ -127,7 +133,18 @@ def open_case(
         outlets=tuple(served.outlet for served in report.outlets),
         level_dbmv=report.outlet_level_dbmv,
         devices={device.id: device for device in network.devices},
-        parts={device.id: catalogue.part(device.part) for device in network.devices},
+        parts=parts,
         run_into=run_into,
         feed_of=feed_of,
+        amplifier_of=amplifier_of,
+        cable_ports=cable_ports,
+        open_ports=tuple(port for port in free if port not in terminated),
+        spare_ports=tuple(free),
     )
+
+
+def _ends_in_cable(parts: Mapping[str, Part], port: Port) -> bool:
+    """True for a port made for a cable; a feed's ports all are."""
+    part = parts.get(port.device)
+    group = None if part is None else part.group(port.group)
+    return group is None or group.ends_in == "cable"

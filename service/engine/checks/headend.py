@@ -89,7 +89,7 @@ def head_end_outputs(case: Case) -> tuple[list[str], Floats]:
     """
     count = len(case.report.carriers)
     first = case.first_amplifiers()
-    reports = case.amplifiers()
+    reports = {row.device: row for row in case.report.amplifiers}
     amplified = {case.feed_of[name] for name in first}
     names = list(first)
     rows = [reports[name].output_dbmv for name in first]

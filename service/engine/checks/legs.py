@@ -7,6 +7,7 @@ off.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import islice
 
 from service.engine.checks.case import Case
 from service.engine.checks.grouping import SLACK, counted, grouped
@@ -47,11 +48,12 @@ def check_falling_values(case: Case) -> Iterator[Finding]:
     if not case.report.carriers:
         return
     at_mhz = float(case.report.frequency_mhz[0])
+    loss_db = {name: tap_loss_db(part, at_mhz) for name, part in _kinds(case).items()}
     rows: list[tuple[str, float, float]] = []
     for name in case.report.devices:
-        run = case.run_into[name]
-        before = tap_loss_db(case.parts[run.start.device], at_mhz) if run.start.group == THROUGH else None
-        here = tap_loss_db(case.parts[name], at_mhz)
+        start = case.run_into[name].start
+        before = loss_db[case.parts[start.device].id] if start.group == THROUGH else None
+        here = loss_db[case.parts[name].id]
         if before is not None and here is not None and here > before + SLACK:
             rows.append((name, here, before))
     what = "Tap value rises along a leg"
@@ -61,7 +63,7 @@ def check_falling_values(case: Case) -> Iterator[Finding]:
 def check_tap_variety(case: Case) -> Iterator[Finding]:
     """More than four kinds of tap with one port count in the building."""
     kinds: dict[int, set[str]] = {}
-    for part in case.parts.values():
+    for part in _kinds(case).values():
         group = tap_group(part)
         if group is not None and part.group(THROUGH) is not None:
             kinds.setdefault(group.count, set()).add(part.id)
@@ -82,14 +84,19 @@ def check_trimmed_outlets(case: Case) -> Iterator[Finding]:
     if not case.report.carriers:
         return
     at_mhz = float(case.report.frequency_mhz[0])
+    pads = {name for name, part in _kinds(case).items() if _only_loses(part, at_mhz)}
     found: set[str] = set()
     for served in case.report.outlets:
-        for name in case.above(served.port.device)[:2]:
-            if _only_loses(case.parts[name], at_mhz):
-                found.add(name)
+        near = islice(case.above(served.port.device), 2)
+        found.update(name for name in near if case.parts[name].id in pads)
     if found:
         text = f"{counted(len(found), 'device')} trims a single outlet: trim in a closet instead"
         yield Finding(rule="trimmed-outlet", severity="warns", where=tuple(sorted(found)), text=text)
+
+
+def _kinds(case: Case) -> dict[str, Part]:
+    """The parts in use by id, each once."""
+    return {part.id: part for part in case.parts.values()}
 
 
 def tap_group(part: Part) -> PortGroup | None:
