@@ -44,7 +44,7 @@ Wrong = tuple[str, str, str, str]
 
 
 def _laid(tariff: Tariff, record: Record) -> Tariff | Wrong:
-    """The tariff with one row laid over it, or what is wrong: header, code, what it looks like, what is right."""
+    """The tariff with one row laid over it, or what is wrong: header, code, looks like, right."""
     what, name, said = record.text("what"), record.text("id"), record.values.get("price")
     if not isinstance(said, str):
         return ("price", "missing", "a row without a price", "a price, as a number")

@@ -123,7 +123,7 @@ def _row_problems(record: Record, row: Row) -> Iterable[Problem]:
                 looks_like=f"the same thing as {said[0]}",
                 right=f"one of {' and '.join(said)}",
             )
-        elif column.required and not said and column.name != "building" and column.kind == "id":
+        elif column.required and not said and (column.defines or column.kind == "choice"):
             yield Problem(
                 code="missing",
                 spot=record.spot(column.name),

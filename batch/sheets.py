@@ -111,7 +111,6 @@ BETWEEN = tuple(
         note=f"Between the closets of a riser. {column.note}",
     )
     for column in WAY
-    if column.name in ("pull", "spaces", "firestops", "existing", "existing_cable")
 )
 
 BUILDINGS = Sheet(
@@ -160,6 +159,25 @@ BUILDINGS = Sheet(
         Column(
             name="headend_mains", kind="flag", keys=("headend", "mains"), note="yes where house power is."
         ),
+        replace(ACCESS, name="headend_access", keys=("headend", "access")),
+        Column(
+            name="headend_devices",
+            kind="whole",
+            keys=("headend", "most_devices"),
+            note="Devices that fit at the head-end, where known.",
+        ),
+        Column(
+            name="headend_ports",
+            kind="whole",
+            keys=("headend", "most_ports"),
+            note="Ports that fit at the head-end, where known.",
+        ),
+        Column(
+            name="headend_never",
+            kind="list",
+            keys=("headend", "never"),
+            note="Parts that must not hang there.",
+        ),
         length("floor_height_m", "Storey height, floor to floor. Empty: 3.0 m."),
         Column(
             name="length_unit",
@@ -190,9 +208,11 @@ BUILDINGS = Sheet(
             width=16,
             note="Status on every page.",
         ),
-        Column(
-            name="date", kind="text", keys=("paper", "date"), note="Date on every page, as text: 2026-03-31."
-        ),
+        Column(name="date", kind="date", keys=("paper", "date"), note="Date on every page: 2026-03-31."),
+        length("left_outlet_m", "Cable left at an outlet. Empty: 0.3 m.", keys=("ends", "outlet_m")),
+        length("left_panel_m", "Cable left at a flat's panel. Empty: 1 m.", keys=("ends", "panel_m")),
+        length("left_closet_m", "Cable left at a closet. Empty: 2 m.", keys=("ends", "closet_m")),
+        length("left_headend_m", "Cable left at the head-end. Empty: 3 m.", keys=("ends", "headend_m")),
         Column(name="note", note="A note for whoever reads the design.", width=30),
     ),
 )
@@ -206,7 +226,8 @@ FLOORS = Sheet(
         Column(name="labels", kind="id", note="Alike floors: 3-12. Format the cell as text."),
         Column(name="missing", kind="list", note="Labels left out of the row: 13."),
         Column(name="floor_type", kind="id", refers="floor type", note="What the floors are like."),
-        Column(name="blocks", kind="list", note="Blocks that have these floors."),
+        BLOCK,
+        Column(name="blocks", kind="list", note="Blocks that have these floors, where there are several."),
         Column(name="order", kind="whole", note="Place from below, 0 the lowest. Empty: as the rows stand."),
         length("elevation_m", "Height of the floor over the lowest one."),
         length("storey_m", "Height of this storey."),
@@ -229,7 +250,7 @@ UNIT_TYPES = Sheet(
 
 FLOOR_TYPES = Sheet(
     title="floor types",
-    text="One row for each flat of a kind of floor.",
+    text="One row for each flat of a kind of floor. A floor without flats has a row with its name alone.",
     columns=(
         BUILDING,
         Column(name="floor_type", kind="id", defines="floor type", required=True, note="Kind of floor."),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import argparse
+import sys
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
@@ -11,7 +13,10 @@ import xlsxwriter
 from xlsxwriter.utility import xl_col_to_name
 
 from batch.columns import Column, Sheet
+from batch.desk import desk
 from batch.example import EXAMPLE
+from batch.exit_codes import INPUT_WRONG, SERVED
+from batch.folder import write_whole
 from batch.sheets import SHEETS
 
 #: Rows with lists to pick from under each header.
@@ -19,6 +24,7 @@ READY_ROWS = 2000
 
 Rows = Mapping[str, Sequence[Mapping[str, Any]]]
 Lists = Mapping[str, Sequence[str]]
+Headers = Sequence[tuple[Column, str]]
 
 _FONT = "Calibri"
 _HEAD, _NEED, _PALE = "#1F4E5F", "#B3541E", "#EEF4F6"
@@ -52,6 +58,39 @@ is left out, the others are designed.
 """
 
 
+def add_verb(verbs: Any) -> None:
+    """Add this verb to the command."""
+    verb = verbs.add_parser(
+        "template",
+        help="write an empty workbook for many buildings",
+        description="Write a workbook to fill with buildings: notes on every header, choices, an example.",
+        epilog="Exit codes: 0 written, 2 the file can't be written.",
+    )
+    verb.add_argument("out", metavar="OUT.xlsx", type=Path, help="the workbook to write")
+    verb.add_argument("--feet", action="store_true", help="ask for lengths in feet; the example stays metric")
+    verb.add_argument("--force", action="store_true", help="write over a workbook that is there")
+    verb.set_defaults(run=run)
+
+
+def run(chosen: argparse.Namespace) -> int:
+    """Write the template."""
+    if chosen.out.suffix.lower() != ".xlsx":
+        return _refuse(f"{chosen.out}: a workbook's name ends in .xlsx")
+    if chosen.out.exists() and not chosen.force:
+        return _refuse(f"{chosen.out} is there already; --force writes over it")
+    try:
+        write_whole(chosen.out, lambda path: write_template(path, desk().lists, feet=chosen.feet))
+    except OSError as error:
+        return _refuse(f"{chosen.out}: {error.strerror or error}")
+    print(f"wrote {chosen.out}")
+    return SERVED
+
+
+def _refuse(text: str) -> int:
+    sys.stderr.write(text + "\n")
+    return INPUT_WRONG
+
+
 def write_template(path: Path, lists: Lists, *, feet: bool = False) -> None:
     """Write the workbook with its example to `path`; `lists` holds the ids of the library to pick from."""
     write_book(path, EXAMPLE, lists, feet=feet)
@@ -63,20 +102,23 @@ def write_book(path: Path, rows: Rows, lists: Lists, *, feet: bool = False) -> N
     book.set_properties({"title": "Evendrop building workbook", "created": datetime(2026, 1, 1)})
     looks = _looks(book)
     _instructions(book, looks)
+    headers: dict[str, Headers] = {}
     for sheet in SHEETS:
         used = {header for row in rows.get(sheet.title, ()) for header in row}
-        headers = [_header(column, used, feet=feet) for column in sheet.columns]
-        _write_sheet(book, sheet, headers, rows.get(sheet.title, ()), looks)
-    _offer(book, lists)
+        headers[sheet.title] = [
+            (column, header) for column in sheet.columns for header in _headers(column, used, feet=feet)
+        ]
+        _write_sheet(book, sheet, headers[sheet.title], rows.get(sheet.title, ()), looks)
+    _offer(book, headers, lists)
     book.close()
 
 
-def _header(column: Column, used: set[str], *, feet: bool) -> str:
-    """The header a column gets: the one its rows use, else metres, or feet where wanted."""
-    for name, unit in column.others:
-        if name in used or (feet and unit == "ft" and column.name not in used):
-            return name
-    return column.name
+def _headers(column: Column, used: set[str], *, feet: bool) -> list[str]:
+    """The headers a column gets: those its rows use, else metres, or feet where wanted."""
+    names = [column.name, *(name for name, _ in column.others)]
+    wanted = [name for name in names if name in used]
+    imperial = [name for name, unit in column.others if unit == "ft" and feet]
+    return wanted or imperial or [column.name]
 
 
 def _looks(book: xlsxwriter.Workbook) -> dict[str, Any]:
@@ -123,7 +165,7 @@ def _instructions(book: xlsxwriter.Workbook, looks: Mapping[str, Any]) -> None:
 def _write_sheet(
     book: xlsxwriter.Workbook,
     sheet: Sheet,
-    headers: Sequence[str],
+    headers: Headers,
     rows: Sequence[Mapping[str, Any]],
     looks: Mapping[str, Any],
 ) -> None:
@@ -131,7 +173,7 @@ def _write_sheet(
     page.freeze_panes(1, 2 if sheet.columns[0].name == "building" else 1)
     page.set_row(0, 32)
     page.set_tab_color(_NEED if not sheet.optional else _HEAD)
-    for position, (column, header) in enumerate(zip(sheet.columns, headers, strict=True)):
+    for position, (column, header) in enumerate(headers):
         look = looks[_look(column)]
         page.set_column(position, position, max(column.width, len(header) + 2), look)
         page.write_string(0, position, header, looks["need" if column.required else "head"])
@@ -172,7 +214,7 @@ def _write_value(page: Any, row: int, column: int, value: Any, look: Any) -> Non
         page.write_string(row, column, str(value), look)
 
 
-def _offer(book: xlsxwriter.Workbook, lists: Lists) -> None:
+def _offer(book: xlsxwriter.Workbook, headers: Mapping[str, Headers], lists: Lists) -> None:
     """Lists to pick from: choices, ids of the library (in a sheet of their own), ids of other sheets."""
     page = book.add_worksheet("lists")
     page.hide()
@@ -183,20 +225,20 @@ def _offer(book: xlsxwriter.Workbook, lists: Lists) -> None:
         page.write_column(1, position, values)
         letter = xl_col_to_name(position)
         ranges[name] = f"=lists!${letter}$2:${letter}${len(values) + 1}"
-    defined = _defined()
+    defined = _defined(headers)
     for sheet in SHEETS:
         target = book.get_worksheet_by_name(sheet.title)
-        for position, column in enumerate(sheet.columns):
+        for position, (column, _) in enumerate(headers[sheet.title]):
             offer = _rule(column, ranges, defined)
             if offer is not None:
                 target.data_validation(1, position, READY_ROWS, position, offer)
 
 
-def _defined() -> dict[str, str]:
+def _defined(headers: Mapping[str, Headers]) -> dict[str, str]:
     """Where the ids of each kind of thing are defined."""
     found: dict[str, str] = {}
     for sheet in SHEETS:
-        for position, column in enumerate(sheet.columns):
+        for position, (column, _) in enumerate(headers[sheet.title]):
             if column.defines and not (column.defines == "place" and sheet.title == "buildings"):
                 letter = xl_col_to_name(position)
                 found.setdefault(column.defines, f"='{sheet.title}'!${letter}$2:${letter}${READY_ROWS + 1}")

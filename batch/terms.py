@@ -15,6 +15,10 @@ FEEDS = Sheet(
     columns=(
         Column(name="feed", kind="id", defines="feed", required=True, note="Id of the line-up."),
         Column(name="channel", kind="id", note="Channel of the building's plan, or else a frequency."),
+        Column(name="carrier", kind="id", keys=("id",), note="Name of a carrier that is given by frequency."),
+        Column(
+            name="plan", kind="id", lists="plans", note="Plan of the channel, where it isn't the building's."
+        ),
         Column(name="frequency_mhz", kind="number", unit="MHz", note="Centre frequency."),
         Column(name="low_mhz", kind="number", unit="MHz", note="Lower edge, where a frequency stands."),
         Column(name="high_mhz", kind="number", unit="MHz", note="Upper edge, where a frequency stands."),
@@ -37,6 +41,13 @@ FEEDS = Sheet(
             choices=("off-air", "provider"),
             note="Whose signal it is: picks the tolerance. First row.",
         ),
+        Column(
+            name="feed_plan",
+            kind="id",
+            keys=("plan",),
+            lists="plans",
+            note="Plan of the line-up, where it isn't the building's. First row.",
+        ),
         Column(name="outputs", kind="whole", note="Outputs of the head-end. First row."),
         Column(name="output_isolation_db", kind="number", unit="dB", note="Between two of them. First row."),
         Column(
@@ -49,7 +60,7 @@ FEEDS = Sheet(
     ),
 )
 
-FEED_WIDE = ("source", "outputs", "output_isolation_db", "max_level_dbmv", "max_level_dbuv")
+FEED_WIDE = ("source", "feed_plan", "outputs", "output_isolation_db", "max_level_dbmv", "max_level_dbuv")
 
 _WISH_NOTES = {
     "aim": "simplest: fewest kinds of part within 3 % of the cheapest. balanced: least spread for the money.",

@@ -188,9 +188,26 @@ def _plans(reading: _Reading) -> list[Plan]:
                 )
             )
             continue
+        _look_alike(record, plans, reading)
         plans[record.building] = _plan(record, reading)
     _strays(reading, plans)
     return list(plans.values())
+
+
+def _look_alike(record: Record, plans: Mapping[str, Plan], reading: _Reading) -> None:
+    """A complaint where people would take a building's id for one above it."""
+    for other in plans:
+        if _letters(other) == _letters(record.building):
+            reading.problems.append(
+                Problem(
+                    code="look-alike-id",
+                    spot=record.spot("building"),
+                    building=record.building,
+                    value=record.building,
+                    looks_like=f"{other}, written in another way",
+                    right="one spelling for one building, or ids that can't be mixed up",
+                )
+            )
 
 
 def _plan(record: Record, reading: _Reading) -> Plan:
@@ -201,16 +218,10 @@ def _plan(record: Record, reading: _Reading) -> Plan:
     _rows(plan, "floors", reading.of(FLOORS, plan.id))
     _grouped(plan, "unit_types", "unit_type", "outlets", reading.of(UNIT_TYPES, plan.id), ("feed",))
     _grouped(plan, "floor_types", "floor_type", "units", reading.of(FLOOR_TYPES, plan.id), ())
-    places = reading.of(PLACES, plan.id)
-    for kind, key in (
-        ("riser", "risers"),
-        ("closet", "closets"),
-        ("panel", "panels"),
-        ("junction", "junctions"),
-    ):
-        _rows(plan, key, [row for row in places if row.text("kind") == kind], skip=("kind",))
+    ways = reading.of(WAYS, plan.id)
+    _places(plan, reading.of(PLACES, plan.id), graph=bool(ways))
     _rows(plan, "units", reading.of(UNITS, plan.id))
-    _rows(plan, "ways", reading.of(WAYS, plan.id))
+    _rows(plan, "ways", ways)
     _rows(plan, "outlets", reading.of(OUTLETS, plan.id))
     _feed(plan, record, reading)
     for wish in reading.of(WISHES, plan.id) or reading.of(WISHES, EVERY):
@@ -261,10 +272,13 @@ def _grouped(
             plan.origins.put(types[-1], path, ("id",), type_id, record.spot(name))
         found, path = types[places[type_id]], (key, places[type_id])
         plan.origins.fill(found, path, record, (header for header in wide if header not in found))
-        row: dict[str, Any] = {}
-        found.setdefault(inner, []).append(row)
-        place = (*path, inner, len(found[inner]) - 1)
-        plan.origins.fill(row, place, record, (head for head in record.values if head not in (name, *wide)))
+        inside, own = (
+            found.setdefault(inner, []),
+            [head for head in record.values if head not in (name, *wide)],
+        )
+        if own:
+            inside.append({})
+            plan.origins.fill(inside[-1], (*path, inner, len(inside) - 1), record, own)
 
 
 def _feed(plan: Plan, record: Record, reading: _Reading) -> None:
