@@ -20,10 +20,10 @@ from service.engine.placement.springs import (
     Spring,
     full_gain,
     reduction_span,
-    slope_law,
     slope_span,
 )
 from service.engine.placement.stages import INF, Kitchen, Stage, StageRules, Table, shifted
+from service.engine.propagation.levels import slope_share
 from service.engine.placement.windows import Bias, Planned, Target, item_windows
 
 MOST_FEEDS = 8
@@ -46,6 +46,7 @@ class Plan:
     depth: int
     longest_leg: int
     reference: int
+    floor_cents: int = 0
     risers: dict[int, list[Spring]] = field(default_factory=dict)
     _paths: dict[tuple[int, int], Laid] = field(default_factory=dict)
 
@@ -216,7 +217,7 @@ class Programme:
         plan = self.plan
         frequency = plan.cabling.frequency_mhz
         arriving = spring.top_dbmv - (plan.above_db[index] - plan.above_db[spring.closet])
-        law = slope_law(active, frequency)
+        law = slope_share(active, frequency)
         wanted = float((arriving - arriving[plan.reference])[0] - (riser.top_dbmv - riser.top_dbmv[plan.reference])[0])
         slope = wanted / float(law[0] - law[plan.reference]) if law[0] > law[plan.reference] else 0.0
         if slope > slope_span(active) + 0.5 or slope < -1.5:

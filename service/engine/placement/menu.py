@@ -7,6 +7,7 @@ alone as a continuation, a pad one port with loss.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,6 +20,8 @@ from service.engine.plant.tariff import Tariff
 Floats = NDArray[np.float64]
 
 GRID_DB = 0.1
+#: Two parts whose losses differ by no more steps do the same job.
+NEAR_STEPS = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,9 +92,27 @@ def _flat(offer: Offer) -> bool:
     return float(loss.max() - loss.min()) <= 0.5
 
 
+def _order(offer: Offer) -> tuple[int, int, int, str]:
+    return (offer.ports, offer.cents, offer.arms[0].steps, offer.part)
+
+
 def is_passive(part: Part) -> bool:
     """True for a part that needs no supply and gives none."""
     return part.active is None and part.power.supply == "none" and part.power.injects_v == 0.0
+
+
+def _undominated(offers: list[Offer]) -> list[Offer]:
+    """Offers that no cheaper one of the same ports replaces: losses alike within a quarter of a decibel."""
+    kept: list[Offer] = []
+    for offer in sorted(offers, key=lambda row: (row.cents, row.part)):
+        shape = tuple((arm.name, arm.count) for arm in offer.arms)
+        if not any(
+            shape == tuple((arm.name, arm.count) for arm in other.arms)
+            and all(abs(a.steps - b.steps) <= NEAR_STEPS for a, b in zip(offer.arms, other.arms, strict=True))
+            for other in kept
+        ):
+            kept.append(offer)
+    return kept
 
 
 def build_menu(
@@ -100,12 +121,12 @@ def build_menu(
     frequency_mhz: Floats,
     reference: int,
     *,
-    worst_excess_db: float = 4.0,
+    isolates: Callable[[Part], bool] = lambda part: True,
 ) -> Menu:
     """Sort the priced parts that reach every frequency in use into what placement may do with them.
 
-    `reference` is the index of the frequency at which device loss is counted. Even parts whose loss lies more than
-    `worst_excess_db` above the ideal split stay in the menu (a self-terminating tap is one) and cost what they cost.
+    `reference` is the index of the frequency at which device loss is counted. `isolates` says whether a part keeps
+    different users apart well enough here.
     """
     even: list[Offer] = []
     through: list[Offer] = []
@@ -114,7 +135,7 @@ def build_menu(
     plates: list[Offer] = []
     lifts: list[Lift] = []
     for part in sorted(catalogue.parts, key=lambda row: row.id):
-        if not part.groups or not tariff.prices_part(part.id) or not _covers(part, frequency_mhz):
+        if not isolates(part) or not part.groups or not tariff.prices_part(part.id) or not _covers(part, frequency_mhz):
             continue
         if part.active is not None:
             lifts.append(Lift(part=part, cents=tariff.device_cents(part.id)))
@@ -128,7 +149,7 @@ def build_menu(
         elif ends != {"cable"}:
             continue
         elif len(offer.arms) == 1 and offer.ports == 1:
-            if _flat(offer) and offer.arms[0].steps > 0:
+            if _flat(offer) and offer.arms[0].steps >= 8:
                 pads.append(offer)
         elif len(offer.arms) == 1:
             even.append(offer)
@@ -136,14 +157,14 @@ def build_menu(
             through.append(offer)
         elif len(offer.arms) == 2:
             uneven.append(offer)
-    order = lambda offer: (offer.ports, offer.cents, offer.arms[0].steps, offer.part)  # noqa: E731
+    even, through, uneven = _undominated(even), _undominated(through), _undominated(uneven)
     return Menu(
-        even=tuple(sorted(even, key=order)),
-        through=tuple(sorted(through, key=order)),
-        uneven=tuple(sorted(uneven, key=order)),
-        pads=tuple(sorted(pads, key=order)),
+        even=tuple(sorted(even, key=_order)),
+        through=tuple(sorted(through, key=_order)),
+        uneven=tuple(sorted(uneven, key=_order)),
+        pads=tuple(sorted(pads, key=_order)),
         lifts=tuple(lifts),
-        plates=tuple(sorted(plates, key=order)),
+        plates=tuple(sorted(plates, key=_order)),
         terminator_cents=tariff.device_cents(tariff.terminator),
         reference=reference,
     )

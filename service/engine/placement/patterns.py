@@ -43,6 +43,20 @@ class Recipe:
     devices: int
     ports: int
     parts: frozenset[str]
+    taps: tuple[tuple[str, int], ...]
+
+
+def taps_of(thing: int | str | None | Pick) -> tuple[tuple[str, int], ...]:
+    """Every part with a through arm in a tree of picks, with its count of tap ports."""
+    if not isinstance(thing, Pick):
+        return ()
+    found: list[tuple[str, int]] = []
+    if any(arm.name == "through" for arm in thing.offer.arms):
+        found.append((thing.offer.part, thing.offer.ports - 1))
+    for arm in thing.arms:
+        for hung in arm:
+            found.extend(taps_of(hung))
+    return tuple(found)
 
 
 def parts_of(thing: int | str | None | Pick) -> frozenset[str]:
@@ -106,13 +120,17 @@ class Cook:
         return self._known[key]
 
     def _list(self, count: int, onward: int) -> Iterator[Recipe]:
+        """Recipes with at most one device more than the smallest: longer chains only cost more money and loss."""
         if onward == 0:
             pieces = self.locals_only(0, count, depth=3)
         elif onward == 1:
             pieces = self.one_onward(0, count, depth=3)
         else:
             pieces = self.many_onward(count, onward)
+        least = min((piece.devices for piece in pieces if piece.devices), default=0)
         for piece in pieces:
+            if piece.devices > least + 1:
+                continue
             yield Recipe(
                 pattern=piece.pattern,
                 pick=piece.thing if isinstance(piece.thing, Pick) else None,
@@ -125,6 +143,7 @@ class Cook:
                 devices=piece.devices,
                 ports=piece.ports,
                 parts=parts_of(piece.thing),
+                taps=taps_of(piece.thing),
             )
 
     def _evens(self, least: int) -> list[Offer]:
@@ -148,7 +167,7 @@ class Cook:
         things: list[int | str | None | Pick] = [*range(first, past), *["onward"] * onward]
         steps = offer.arms[0].steps
         return _Part(
-            pattern=pattern or str(offer.ports),
+            pattern=pattern or (f"e{offer.ports}" if onward else str(offer.ports)),
             thing=_fill(offer, {0: things}),
             loads=((first, past, steps),) if count else (),
             onward_steps=steps,
@@ -188,6 +207,12 @@ class Cook:
         if count > 4 and depth >= 2:
             pieces += list(self._two_levels(first, past))
         return pieces
+
+    def splits_only(self, first: int, past: int) -> list[_Part]:
+        """One even part for the locals, or the one local itself: what hangs behind a port that sets the level."""
+        if past - first == 1:
+            return self.locals_only(first, past, depth=0)
+        return [self._even_piece(offer, first, past) for offer in self._evens(past - first)]
 
     def _closed_taps(self, first: int, past: int, *, depth: int) -> Iterator[_Part]:
         """A through part whose through port is terminated, or goes on to a device for the rest."""
@@ -322,7 +347,7 @@ class Cook:
     def _branch_on_tap(self, offer: Offer, first: int, past: int) -> Iterator[_Part]:
         """The one tap port feeds a local device, the through port goes on."""
         through, tap = _through_arm(offer)
-        for sub in self.locals_only(first, past, depth=1):
+        for sub in self.splits_only(first, past):
             yield _Part(
                 pattern=f"1>{sub.pattern}",
                 thing=_fill(offer, {tap: [sub.thing], through: ["onward"]}),
@@ -340,7 +365,7 @@ class Cook:
         for offer in self.menu.even:
             if offer.ports != 2:
                 continue
-            for sub in self.locals_only(first, past, depth=1):
+            for sub in self.splits_only(first, past):
                 yield _Part(
                     pattern=f"1>{sub.pattern}" if sub.pattern else "2",
                     thing=_fill(offer, {0: [sub.thing, "onward"]}),
@@ -379,7 +404,7 @@ class Cook:
         splits = [self._even_piece(offer, 0, 0, onward=onward, pattern="s") for offer in self._evens(onward)]
         if count == 0:
             return splits
-        for lead in self.one_onward(0, count, depth=2):
+        for lead in self.one_onward(0, count, depth=1):
             for split in splits:
                 pieces.append(self._joined(lead, split))
         for offer in self._evens(onward + 1):

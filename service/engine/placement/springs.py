@@ -13,6 +13,8 @@ from numpy.typing import NDArray
 
 from service.engine.placement.menu import GRID_DB, Lift
 from service.engine.plant.parts import Active, Rating
+from service.engine.propagation.cascades import carriers_tomorrow
+from service.engine.propagation.levels import slope_share
 
 Floats = NDArray[np.float64]
 
@@ -44,31 +46,20 @@ class Spring:
         return self.lift.cents if self.lift else 0
 
 
-def slope_law(active: Active, frequency_mhz: Floats) -> Floats:
-    """Share of the slope that each frequency loses: 1 at the low end, 0 at the high end, on the root."""
-    root_low, root_high = math.sqrt(active.slope_low_mhz), math.sqrt(active.slope_high_mhz)
-    share = (root_high - np.sqrt(frequency_mhz)) / (root_high - root_low)
-    return np.asarray(np.clip(share, 0.0, None), dtype=np.float64)
-
-
-def tomorrow(count: int) -> int:
-    """Carriers to load for: a quarter more than today and at least four more. Common practice."""
-    return max(math.ceil(count * 1.25 - 1e-9), count + 4)
-
-
 def highest_top(shape_db: Floats, analogue: NDArray[np.bool_], ratings: tuple[Rating, ...]) -> float:
     """The level that may stand where the shape is 0 dB, three decibels under every derated rating."""
     best = math.inf
+    by_power = any(rating.basis == "total power" for rating in ratings)
     for rating in ratings:
         if rating.basis == "total power" and not analogue.all():
             digital = shape_db[~analogue]
             total = 10.0 * math.log10(float(np.sum(10.0 ** (digital / 10.0))))
-            growth = 10.0 * math.log10(tomorrow(digital.size) / digital.size)
+            growth = 10.0 * math.log10(carriers_tomorrow(digital.size) / digital.size)
             best = min(best, rating.output_dbmv - HEADROOM_DB - total - growth)
-        if rating.basis == "per carrier" and analogue.any():
-            count = tomorrow(int(analogue.sum()))
+        if rating.basis == "per carrier" and (analogue.any() or not by_power):
+            count = carriers_tomorrow(shape_db.size)
             derating = max(0.0, 7.5 * math.log10(max(count - 1, 1)) - 7.5 * math.log10(max(rating.carriers - 1, 1)))
-            best = min(best, rating.output_dbmv - HEADROOM_DB - derating - float(shape_db[analogue].max()))
+            best = min(best, rating.output_dbmv - HEADROOM_DB - derating - float(shape_db.max()))
     return best
 
 
@@ -104,7 +95,7 @@ def launch_springs(
             continue
         if active.input_low_dbmv is not None and float(feed_dbmv.min()) < active.input_low_dbmv:
             continue
-        law = slope_law(active, frequency_mhz)
+        law = slope_share(active, frequency_mhz)
         gain = full_gain(lift, frequency_mhz)
         pad_db = 0.0
         if active.input_high_dbmv is not None:
@@ -144,7 +135,7 @@ def riser_springs(
         active = lift.part.active
         if active is None or lift.part.power.supply != "mains" or lift.part.port_count != 1:
             continue
-        law = slope_law(active, frequency_mhz)
+        law = slope_share(active, frequency_mhz)
         for slope_db in LAUNCH_SLOPES_DB:
             shape = feed_shape_db - slope_db * law
             shape = shape - shape[reference]

@@ -1,0 +1,60 @@
+"""What can be said for a candidate: its certificate, and a finding for each rule that could not be kept."""
+
+from __future__ import annotations
+
+from service.engine.findings import Finding
+from service.engine.placement.place import Candidate
+from service.engine.placement.proposal import Certificate
+from service.engine.placement.site import Site
+
+_TEXT = {
+    "one-pattern": "these alike floors could not all be wired from one detail; they were released one by one",
+    "unit-reserve": "the window leaves no room for the reserve at a flat's entrance for one more splitter",
+    "window": "no network inside the policy puts every outlet inside the design window; this is the closest found",
+    "spare-ports": "fewer spare ports than the policy asks for",
+}
+
+
+def certificate_of(found: Candidate) -> Certificate:
+    """The certificate in plain words."""
+    proven = found.fits and found.bound_cents == found.cost_cents
+    if not found.fits:
+        statement = "Closest design found; it does not meet the design window, so its cost proves nothing."
+    elif proven:
+        statement = "Proven cheapest inside the policy: its cost equals the lower bound."
+    else:
+        share = (found.cost_cents - found.bound_cents) / found.cost_cents
+        statement = f"Not proven cheapest: at most {share:.2%} above any design inside the policy."
+    return Certificate(
+        cost_cents=found.cost_cents,
+        bound_cents=found.bound_cents,
+        proven=proven,
+        statement=statement,
+        assumes=(
+            "one cable series for the riser and one for drops",
+            "devices in closets, at the head-end and in a flat's own panel only",
+            "closet device trees of the listed patterns",
+            "the bound counts devices and cables without levels",
+        ),
+    )
+
+
+def released_findings(site: Site, found: Candidate) -> tuple[Finding, ...]:
+    """A note for every rule that was given up, a warning where the design window itself was."""
+    findings = []
+    for rule, where in found.released:
+        floors = where
+        if rule == "one-pattern":
+            floors = tuple(
+                closet.place.id for closet in site.layout.closets if closet.pattern_group in where
+            )
+        findings.append(
+            Finding(
+                rule=f"policy-{rule}",
+                severity="warns" if rule == "window" else "notes",
+                where=floors,
+                source="common practice",
+                text=_TEXT[rule],
+            )
+        )
+    return tuple(findings)

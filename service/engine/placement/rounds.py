@@ -1,0 +1,180 @@
+"""Rounds: solve on the tables, build, evaluate exactly, teach the windows what the tables missed, solve again.
+
+Device loss tilts with frequency and settings come in steps, so the tables are only nearly right. The exact
+evaluation at every carrier decides; its difference to the prediction moves each outlet's windows for the next
+round. Where the rounds don't settle, the windows are held for every difference seen so far.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from service.engine.placement.assemble import Assembled, assemble
+from service.engine.placement.legs import FULL, Plan, Programme
+from service.engine.placement.menu import Offer
+from service.engine.placement.setup import settings_for, with_settings
+from service.engine.placement.springs import Spring
+from service.engine.placement.trace import Tracer, Visit
+from service.engine.placement.windows import Bias
+from service.engine.plant.catalogue import Catalogue
+from service.engine.plant.network import Network, Settings
+from service.engine.propagation.report import SignalReport
+from service.engine.propagation.signals import propagate
+from service.engine.propagation.spread import Conditions
+from service.engine.signal.spectrum import Service
+
+Floats = NDArray[np.float64]
+
+#: Rounds after which every difference seen is held at once.
+SETTLING_ROUNDS = 4
+MOST_ROUNDS = 9
+SLACK_DB = 0.02
+#: How far the target is narrowed on both sides, in turn, while the cost stands.
+SHRINKS_DB = (0.25, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judge:
+    """What exact evaluation needs besides the network."""
+
+    catalogue: Catalogue
+    services: Mapping[str, Service]
+    passband_mhz: tuple[float, float]
+
+    def report(self, network: Network) -> SignalReport:
+        """The signals of a network, tolerances left out."""
+        return propagate(
+            network,
+            self.catalogue,
+            self.services,
+            passband_mhz=self.passband_mhz,
+            conditions=Conditions(spread=False),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Solution:
+    """One solved and evaluated network. `cents` is the tables' cost, `miss_db` how far the worst carrier at the
+    worst outlet lies outside its target (negative: margin left)."""
+
+    cents: int
+    root: Visit
+    network: Network
+    report: SignalReport
+    miss_db: float
+
+    @property
+    def fits(self) -> bool:
+        """True when every carrier at every outlet is inside the target."""
+        return self.miss_db <= SLACK_DB
+
+
+def solve_tables(plan: Plan, springs: list[Spring], lifts: int) -> tuple[int, Visit] | None:
+    """Least cost over the launch springs and the design behind it; None when the tables hold none.
+
+    Springs are tried by rising price, until none left could be cheaper than the best: `plan.floor_cents` is below
+    every design. Amplifiers further down are looked for only where no launch serves everything without.
+    """
+    programme = Programme(plan)
+    tracer = Tracer(programme)
+    for lifts_left in sorted({0, lifts if plan.risers else 0}):
+        best: tuple[int, Spring, int] | None = None
+        for spring in sorted(springs, key=lambda row: row.cents):
+            if best is not None and best[0] <= plan.floor_cents + spring.cents:
+                break
+            found = tracer.launch(spring, lifts_left)
+            if found is not None and (best is None or found[0] < best[0]):
+                best = (found[0], spring, found[1])
+        if best is not None:
+            return best[0], tracer.visit(0, FULL, best[2], best[1], lifts_left, starts=True)
+    return None
+
+
+def evaluate(plan: Plan, root: Visit, cents: int, plate: Offer, judge: Judge) -> tuple[Solution, Assembled]:
+    """Build a design, set its amplifiers by exact levels from the head-end down, and measure it."""
+    built = assemble(plan, root, plate)
+    network = built.network
+    settings: dict[str, Settings] = {}
+    report = judge.report(network)
+    carriers = len(report.carriers)
+    for _ in range(len(built.aims) + 1):
+        rows = {device: row for row, device in enumerate(report.devices)}
+        fresh = {
+            aim.device: settings_for(
+                aim,
+                report.input_dbmv[rows[aim.device], :carriers],
+                report.frequency_mhz[:carriers],
+                plan.reference,
+            )
+            for aim in built.aims
+        }
+        if fresh == settings:
+            break
+        settings = fresh
+        network = with_settings(built.network, settings)
+        report = judge.report(network)
+    level = report.outlet_level_dbmv
+    low = plan.target.low_dbmv + plan.target.reserve_db - level
+    high = level - plan.target.high_dbmv
+    miss = float(np.max(np.maximum(low, high))) if level.size else 0.0
+    return Solution(cents=cents, root=root, network=network, report=report, miss_db=miss), built
+
+
+def learn(bias: Bias, solution: Solution, built: Assembled, *, hold: bool) -> Bias:
+    """The bias that would have predicted this round exactly; with `hold`, together with all before."""
+    low, high = dict(bias.low), dict(bias.high)
+    level = solution.report.outlet_level_dbmv
+    for row, served in enumerate(solution.report.outlets):
+        missed = built.predicted_dbmv[served.outlet] - level[row]
+        if hold and served.outlet in low:
+            low[served.outlet] = np.minimum(low[served.outlet], missed)
+            high[served.outlet] = np.maximum(high[served.outlet], missed)
+        else:
+            low[served.outlet] = missed
+            high[served.outlet] = missed
+    return Bias(low=low, high=high)
+
+
+def settle(
+    plan: Plan, springs: list[Spring], lifts: int, plate: Offer, judge: Judge, *, rounds: int = MOST_ROUNDS
+) -> Solution | None:
+    """Rounds until a design fits exactly and its cost stands; else the one that misses least.
+
+    None when no round's tables held a design. The plan's bias is left at what was learnt last.
+    """
+    best: Solution | None = None
+    for number in range(rounds):
+        found = solve_tables(plan, springs, lifts)
+        if found is None:
+            break
+        solution, built = evaluate(plan, found[1], found[0], plate, judge)
+        better = best is None or (solution.fits, -solution.cents if solution.fits else -solution.miss_db) > (
+            best.fits,
+            -best.cents if best.fits else -best.miss_db,
+        )
+        settled = best is not None and best.fits and solution.fits and solution.cents >= best.cents
+        if better:
+            best = solution
+        plan.bias = learn(plan.bias, solution, built, hold=number >= SETTLING_ROUNDS)
+        if settled:
+            break
+    return best
+
+
+def widened(plan: Plan, springs: list[Spring], lifts: int, plate: Offer, judge: Judge, best: Solution) -> Solution:
+    """The design of the same cost with the largest smallest margin: the target narrowed while the cost stands."""
+    asked = plan.target
+    for shrink_db in SHRINKS_DB:
+        plan.target = replace(asked, shrink_db=asked.shrink_db + shrink_db)
+        found = solve_tables(plan, springs, lifts)
+        if found is None or found[0] > best.cents:
+            break
+        solution, _ = evaluate(plan, found[1], found[0], plate, judge)
+        if solution.miss_db < best.miss_db - 1e-9:
+            best = solution
+    plan.target = asked
+    return best

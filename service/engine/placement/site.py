@@ -1,0 +1,184 @@
+"""One building made ready for placement: what must be met, what may be placed, what feeds it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from service.engine.building.places import Building
+from service.engine.placement.cabling import DROP_SERIES, Cabling
+from service.engine.placement.layout import Layout, lay_out
+from service.engine.placement.legs import Plan
+from service.engine.placement.menu import Menu, Offer, build_menu
+from service.engine.placement.patterns import Cook
+from service.engine.placement.rounds import Judge
+from service.engine.placement.springs import Spring, launch_springs, riser_springs
+from service.engine.placement.stages import Kitchen, StageRules
+from service.engine.placement.windows import Bias, Target, plan_item, way_losses
+from service.engine.plant.catalogue import Catalogue
+from service.engine.plant.network import Network
+from service.engine.plant.tariff import Tariff, WayKind
+from service.engine.routes.plan import RoutePlan
+from service.engine.signal.limits import Limits, design_window
+from service.engine.signal.spectrum import Service
+
+Floats = NDArray[np.float64]
+
+JOINT_LOSS_DB_AT_1GHZ = 0.1
+#: Steps of D that the tables hold: sixty decibels of device loss.
+DEPTH = 600
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Site:
+    """A building with its price sheet, parts and limits, and what follows from them for every candidate."""
+
+    building: Building
+    catalogue: Catalogue
+    tariff: Tariff
+    limits: Limits
+    services: Mapping[str, Service]
+    layout: Layout
+    menu: Menu
+    plate: Offer
+    feed_dbmv: Floats
+    frequency_mhz: Floats
+    analogue: NDArray[np.bool_]
+    target: Target
+    reference: int
+    closet_cook: Cook
+    panel_cook: Cook
+    judge: Judge
+    keep: Network | None
+
+    @property
+    def ways(self) -> dict[str, WayKind]:
+        """Ways as the tariff reads them."""
+        return {
+            way.id: WayKind(way=way.id, kind=way.kind, length_m=way.pulled_m) for way in self.building.ways
+        }
+
+
+def choose_plate(building: Building, menu: Menu) -> Offer:
+    """The outlet plate: the one wished for, else the cheapest with one user port and the least loss."""
+    wished = [plate for plate in menu.plates if plate.part == building.wishes.outlet_part]
+    if wished:
+        return wished[0]
+    single = [plate for plate in menu.plates if plate.ports == 1] or list(menu.plates)
+    return min(single, key=lambda plate: (plate.cents, plate.arms[0].steps, plate.part))
+
+
+def survey(
+    building: Building,
+    route: RoutePlan,
+    catalogue: Catalogue,
+    tariff: Tariff,
+    limits: Limits,
+    services: Mapping[str, Service],
+    keep: Network | None = None,
+) -> Site:
+    """Gather what every candidate of one building shares."""
+    lines = sorted(
+        building.feed.carriers, key=lambda line: (line.carrier.frequency_mhz, line.carrier.id, line.carrier.service)
+    )
+    frequency = np.asarray([line.carrier.frequency_mhz for line in lines], dtype=np.float64)
+    reference = len(lines) - 1
+    low, high = [], []
+    for line in lines:
+        limit = limits.service(line.carrier.service)
+        window = design_window(limit, margins=building.policy.margins) if limit else (-np.inf, np.inf)
+        low.append(window[0])
+        high.append(window[1])
+    menu = build_menu(catalogue, tariff, frequency, reference)
+    return Site(
+        building=building,
+        catalogue=catalogue,
+        tariff=tariff,
+        limits=limits,
+        services=services,
+        layout=lay_out(building, route),
+        menu=menu,
+        plate=choose_plate(building, menu),
+        feed_dbmv=np.asarray([line.level_dbmv for line in lines], dtype=np.float64),
+        frequency_mhz=frequency,
+        analogue=np.asarray([services[line.carrier.service].modulation == "analogue" for line in lines]),
+        target=Target(low_dbmv=np.asarray(low), high_dbmv=np.asarray(high)),
+        reference=reference,
+        closet_cook=Cook(menu, panel=False),
+        panel_cook=Cook(menu, panel=True),
+        judge=Judge(
+            catalogue=catalogue,
+            services=services,
+            passband_mhz=(limits.passband_low_mhz, limits.passband_high_mhz),
+        ),
+        keep=keep,
+    )
+
+
+def make_plan(site: Site, riser_series: str, target: Target) -> Plan:
+    """A plan of one riser cable and one target, its tables still empty."""
+    building = site.building
+    cabling = Cabling(
+        building=building,
+        catalogue=site.catalogue,
+        tariff=site.tariff,
+        frequency_mhz=site.frequency_mhz,
+        joint_loss_db_at_1ghz=JOINT_LOSS_DB_AT_1GHZ,
+    )
+    drop_series = building.wishes.drop_cable or DROP_SERIES[0]
+    planned = tuple(
+        tuple(plan_item(item, closet, cabling, site.plate, drop_series) for item in closet.items)
+        for closet in site.layout.closets
+    )
+    rules = tuple(
+        StageRules(
+            most_devices=closet.place.most_devices,
+            most_ports=closet.place.most_ports,
+            barred=frozenset(closet.place.never),
+            ends_leg_spare=building.policy.spare,
+        )
+        for closet in site.layout.closets
+    )
+    longest = building.policy.most_throughs_in_leg + 1 if building.policy.fault_domain else len(rules)
+    return Plan(
+        layout=site.layout,
+        cabling=cabling,
+        riser_series=riser_series,
+        planned=planned,
+        above_db=way_losses(site.layout, cabling, riser_series),
+        target=target,
+        bias=Bias(low={}, high={}),
+        rules=rules,
+        kitchen=Kitchen(depth=DEPTH, closet_cook=site.closet_cook, panel_cook=site.panel_cook),
+        depth=DEPTH,
+        longest_leg=min(longest, max(len(rules), 1)),
+        reference=site.reference,
+        risers={
+            closet.index: riser_springs(
+                site.menu.lifts,
+                closet.index,
+                site.feed_dbmv - site.feed_dbmv[site.reference],
+                site.analogue,
+                site.frequency_mhz,
+                site.reference,
+            )
+            for closet in site.layout.closets
+            if closet.powered and closet.index > 0
+        },
+    )
+
+
+def springs_of(site: Site) -> list[Spring]:
+    """Every way to launch; amplifiers only where the head-end has house power."""
+    powered = site.layout.closets[0].powered or not site.building.policy.amplifiers_on_house_power
+    return launch_springs(
+        site.menu.lifts if powered else (),
+        site.feed_dbmv,
+        site.analogue,
+        site.frequency_mhz,
+        site.reference,
+        site.building.feed.max_level_dbmv,
+    )
