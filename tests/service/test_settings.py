@@ -1,0 +1,21 @@
+"""Settings from the environment: read strictly, refused by name."""
+
+from __future__ import annotations
+
+import pytest
+
+from service.settings import MOST_BODY_BYTES, SettingError, settings_from
+
+
+def test_an_empty_environment_has_the_documented_limit() -> None:
+    assert settings_from({}).max_body_bytes == MOST_BODY_BYTES
+
+
+def test_the_limit_of_a_body_can_be_set() -> None:
+    assert settings_from({"EVENDROP_MAX_BODY_BYTES": "5000"}).max_body_bytes == 5000
+
+
+@pytest.mark.parametrize("text", ["", "-1", "12", "1e6", "5 MB", "٣٣٣٣", "99999999999"])
+def test_a_limit_that_cannot_be_is_refused_by_name(text: str) -> None:
+    with pytest.raises(SettingError, match="EVENDROP_MAX_BODY_BYTES"):
+        settings_from({"EVENDROP_MAX_BODY_BYTES": text})
