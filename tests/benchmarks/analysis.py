@@ -227,7 +227,7 @@ def main() -> None:
     analyse(building(50, 4), stock, limits)
     print(f"{chosen.carriers} carriers; milliseconds, best of several rounds")
     print(
-        "outlets  levels alone  port by port  largest difference dB  analysis  ns/(outlet·carrier)  with spread"
+        "outlets  levels alone  port by port  largest difference dB  analysis  ns/outlet·carrier  with spread"
     )
     for count in chosen.outlets:
         network = building(count, chosen.carriers)
@@ -242,7 +242,7 @@ def main() -> None:
         full = best_ms(lambda n=network: analyse(n, stock, limits), 1 if count > 1000 else 3)
         each = 1e6 * fast / (count * chosen.carriers)
         print(
-            f"{count:7d} {alone:13.1f} {plain:13.1f} {difference:22.1e} {fast:9.1f} {each:20.0f} {full:12.1f}"
+            f"{count:7d} {alone:13.1f} {plain:13.1f} {difference:22.1e} {fast:9.1f} {each:18.0f} {full:12.1f}"
         )
     network = building(1000, chosen.carriers)
     print("steps at 1000 outlets: ", end="")

@@ -169,3 +169,42 @@ def test_shared_shares_fill_each_direction_evenly():
         counts, _ = np.histogram(line, bins=16, range=(0.0, 1.0))
         assert counts.min() > 0.75 * DRAWS / 16
         assert counts.max() < 1.25 * DRAWS / 16
+
+
+def test_a_path_spreads_as_plain_random_draws_do(bench):
+    """Cable out of doors, two parts and a source against 200,000 independent draws of the same law."""
+    bench.feed(frequencies=(600.0,), level=0.0).cable().part("pad", [("out", 1, -6.0)])
+    bench.part("outlet", [("user", 1, 0.0)]).put("P", "pad", "F:out", "c", 40.0, ambient="outdoors")
+    bench.put("O", "outlet", "P:out", "c", 30.0).serve("u", "O:user")
+    report = bench.report(limits(-22.0, -14.0))
+    random = np.random.default_rng(7)
+
+    def halves(bound, common):
+        return bound * 0.5 * (common + random.triangular(-1.0, 0.0, 1.0, 200_000))
+
+    def common():
+        return random.triangular(-1.0, 0.0, 1.0, 200_000)
+
+    length, cable = common(), common()
+    warm = [0.0011 * 1.8 * (random.uniform(*ends, 200_000) - 20.0) for ends in ((-20.0, 65.0), (15.0, 35.0))]
+    per_m = bench.cables[0].loss_db_per_100m.at_one(600.0) / 100.0
+    level = -6.0 + halves(3.0, common()) + halves(1.0, common()) + halves(1.0, common())
+    for metres, warmth in zip((40.0, 30.0), warm, strict=True):
+        level -= metres * per_m * (1.0 + halves(0.10, length) + halves(0.05, cable) + warmth)
+    assert report.spread.low_dbmv[0, 0] == pytest.approx(np.quantile(level, 0.05), abs=0.1)
+    assert report.spread.high_dbmv[0, 0] == pytest.approx(np.quantile(level, 0.95), abs=0.1)
+    passing = np.mean((level >= -22.0) & (level <= -14.0))
+    assert report.spread.yield_share == pytest.approx(passing, abs=0.02)
+
+
+def test_outlets_of_one_riser_share_the_errors_ahead_of_them(bench):
+    """Two outlets behind one doubtful part fail in the same draws; behind two, in different ones as well."""
+    sure = {"tolerance_db": 0.0, "tolerance_high_db": 0.0}
+    bench.part("doubtful", [("out", 2, 0.0)], tolerance_db=6.0).part("outlet", [("user", 1, 0.0)], **sure)
+    bench.feed(frequencies=(400.0,), level=0.0, outputs=2).put("A", "doubtful", "F:out.1")
+    bench.put("O", "outlet", "A:out.1").serve("u1", "O:user").serve("u2", "A:out.2")
+    one = bench.report(limits(-1.0, 99.0), SURE).spread.yield_share
+    bench.served = [served for served in bench.served if served.outlet == "u1"]
+    assert bench.report(limits(-1.0, 99.0), SURE).spread.yield_share == one
+    two = bench.put("B", "doubtful", "F:out.2").serve("u2", "B:out.1").report(limits(-1.0, 99.0), SURE)
+    assert two.spread.yield_share < one - 0.05
