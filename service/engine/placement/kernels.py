@@ -358,3 +358,41 @@ def find_head(
                     ):
                         return j, e, left, right
     return -1, -1, -1, -1
+
+
+Longs = np.ndarray[Any, np.dtype[np.int64]]
+
+
+@compiled
+def recipe_groups(
+    loads: Longs, cents: Longs, pieces: Longs, group_of: Longs, groups: int, none: int
+) -> tuple[Longs, Longs]:
+    """Least cost over D for each group of recipes, and which recipe gives it (the first on a tie).
+
+    `loads[s, D]` is the cost of serving piece s with D lost before it; `pieces[r]` are rows (s, steps) of recipe
+    r, −1 where there is none; `group_of[r]` its group; `none` the cost of what cannot be done.
+    """
+    depth = loads.shape[1]
+    best = np.full((groups, depth), none, dtype=np.int64)
+    which = np.zeros((groups, depth), dtype=np.int64)
+    row = np.empty(depth, dtype=np.int64)
+    for recipe in range(cents.shape[0]):
+        end = depth
+        for place in range(pieces.shape[1]):
+            if pieces[recipe, place, 0] >= 0:
+                end = min(end, depth - pieces[recipe, place, 1])
+        if end <= 0:
+            continue
+        row[:end] = cents[recipe]
+        for place in range(pieces.shape[1]):
+            piece = pieces[recipe, place, 0]
+            if piece >= 0:
+                steps = pieces[recipe, place, 1]
+                for lost in range(end):
+                    row[lost] += loads[piece, lost + steps]
+        group = group_of[recipe]
+        for lost in range(end):
+            if row[lost] < best[group, lost]:
+                best[group, lost] = row[lost]
+                which[group, lost] = recipe
+    return best, which

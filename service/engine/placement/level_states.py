@@ -54,6 +54,9 @@ def _divide(state: Ints, entries: Ints, free: Ints, most: int) -> None:
                     best = state[k, d1, d2]
                     if k > 1 and d2 + s2 < steps:
                         best = min(best, state[k + x, d1, d2 if k > 2 else d2 + s1] + cents)
+                    if d1 + s2 >= steps:
+                        state[k, d1, d2] = best
+                        continue
                     one, two = d1 + s1, d1 + s2
                     if k > 1:
                         if one <= d2:
@@ -62,9 +65,7 @@ def _divide(state: Ints, entries: Ints, free: Ints, most: int) -> None:
                             one, two = d2, d2
                         else:
                             one, two = d2, one
-                    if one < steps and two < steps:
-                        best = min(best, state[k + x, one, two] + cents)
-                    state[k, d1, d2] = best
+                    state[k, d1, d2] = min(best, state[k + x, one, two] + cents)
 
 
 @compiled
