@@ -85,7 +85,14 @@ def check_input_low(case: Case) -> Iterator[Finding]:
             rows.append((row.device, weakest, active.input_low_dbmv))
     rows = [row for row in rows if row[1] < row[2] - SLACK]
     what = "Amplifier input too low"
-    yield from grouped(rule="amplifier-input-low", severity="warns", what=what, missed=rows, unit="dBmV")
+    yield from grouped(
+        rule="amplifier-input-low",
+        severity="warns",
+        what=what,
+        missed=rows,
+        unit="dBmV",
+        level_unit=case.level_unit,
+    )
 
 
 def check_input_high(case: Case) -> Iterator[Finding]:
@@ -98,7 +105,14 @@ def check_input_high(case: Case) -> Iterator[Finding]:
             rows.append((row.device, strongest, active.input_high_dbmv))
     rows = [row for row in rows if row[1] > row[2] + SLACK]
     what = "Amplifier input too high"
-    yield from grouped(rule="amplifier-input-high", severity="breaks", what=what, missed=rows, unit="dBmV")
+    yield from grouped(
+        rule="amplifier-input-high",
+        severity="breaks",
+        what=what,
+        missed=rows,
+        unit="dBmV",
+        level_unit=case.level_unit,
+    )
 
 
 def check_input_pad(case: Case) -> Iterator[Finding]:

@@ -91,7 +91,7 @@ def _edges_left(case: Case, margins: OutletMargins) -> Answer:
         f"{best.outlet} has most: {shown(best.margin_db, 'dB')} to the {best.edge} edge on {best.carrier}."
     )
     if case.report.spread is not None:
-        text += f" All outlets pass in {case.report.spread.yield_share:.0%} of the tolerance draws."
+        text += f" All outlets pass in {case.report.spread.yield_share:.1%} of the tolerance draws."
     return Answer(question=1, asks=asks, text=text, figures=tuple(figures))
 
 
@@ -246,7 +246,7 @@ def _what_grows(case: Case, margins: OutletMargins) -> Answer:
         lowest = float(level[row])
         name = f"lowest level at {edge_mhz:g} MHz, launched as the highest carriers are"
         figures.append(Figure(name=name, value=lowest, unit="dBmV", where=case.outlets[row]))
-        text += f" At {edge_mhz:g} MHz the lowest level would be {shown(lowest, 'dBmV')}."
+        text += f" At {edge_mhz:g} MHz the lowest level would be {shown(lowest, 'dBmV', case.level_unit)}."
     return Answer(question=6, asks=asks, text=text, figures=tuple(figures))
 
 

@@ -59,6 +59,11 @@ class Case:
     open_ports: tuple[Port, ...]
     spare_ports: tuple[Port, ...]
 
+    @property
+    def level_unit(self) -> str:
+        """Unit in which texts state levels: dBmV in the United States, dBµV elsewhere."""
+        return "dBmV" if self.limits.region == "us" else "dBµV"
+
     def above(self, device: str) -> Iterator[str]:
         """The devices on the way from a device up to its feed, the device first, the feed left out."""
         while device in self.run_into:

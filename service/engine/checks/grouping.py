@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.findings import Finding, Severity
+from service.engine.signal.units import dbuv_from_dbmv
 
 Floats = NDArray[np.float64]
 
@@ -15,10 +16,18 @@ Floats = NDArray[np.float64]
 SLACK = 1e-6
 
 
-def shown(value: float, unit: str) -> str:
-    """A figure as text: one decimal at most for decibels, three digits else."""
-    text = f"{value:.1f}".removesuffix(".0") if unit.startswith("dB") else f"{value:.3g}"
-    return f"{text} {unit}".strip()
+def shown(value: float, unit: str, level_unit: str = "dBmV") -> str:
+    """A figure as text: decibels to two decimals, else three digits. Levels in dBmV appear in `level_unit`.
+
+    >>> shown(-24.8, "dBmV", "dBµV"), shown(3.0, "dB"), shown(0.456789, "A")
+    ('35.2 dBµV', '3 dB', '0.457 A')
+    """
+    if not unit.startswith("dB"):
+        return f"{value:.3g} {unit}".strip()
+    if unit == "dBmV" and level_unit == "dBµV":
+        value, unit = dbuv_from_dbmv(value), level_unit
+    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    return f"{'0' if text == '-0' else text} {unit}"
 
 
 def counted(number: int, noun: str) -> str:
@@ -43,6 +52,7 @@ def grouped_by_carrier(
     least: bool,
     unit: str,
     sources: Sequence[str],
+    level_unit: str = "dBmV",
     apart_from: NDArray[np.bool_] | None = None,
 ) -> Iterator[Finding]:
     """Findings of one rule over ids × carriers, one for each carrier that any id misses.
@@ -59,7 +69,7 @@ def grouped_by_carrier(
         rows: list[int] = there[np.argsort(-missed[there, column], kind="stable")].tolist()
         worst, bound = float(measured[rows[0], column]), float(limit[column])
         at = f"at {counted(len(rows), noun)} on carrier {carriers[column]}"
-        figures = f"{ids[rows[0]]} {shown(worst, unit)}, limit {shown(bound, unit)}"
+        figures = f"{ids[rows[0]]} {shown(worst, unit, level_unit)}, limit {shown(bound, unit, level_unit)}"
         yield Finding(
             rule=rule,
             severity=severity,
@@ -82,6 +92,7 @@ def grouped(
     unit: str,
     source: str = "common practice",
     carrier: str | None = None,
+    level_unit: str = "dBmV",
 ) -> Iterator[Finding]:
     """One finding over (id, measured, limit) rows that miss a rule; none when there are none.
 
@@ -100,5 +111,5 @@ def grouped(
         limit=bound,
         unit=unit,
         source=source,
-        text=f"{what}: {name} {shown(worst, unit)}, limit {shown(bound, unit)}",
+        text=f"{what}: {name} {shown(worst, unit, level_unit)}, limit {shown(bound, unit, level_unit)}",
     )

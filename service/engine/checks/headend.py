@@ -25,7 +25,14 @@ def check_feed_level(case: Case) -> Iterator[Finding]:
             if line.level_dbmv > feed.max_level_dbmv + SLACK
         ]
         what = f"Feed {feed.id} can't give so much"
-        yield from grouped(rule="feed-level", severity="breaks", what=what, missed=rows, unit="dBmV")
+        yield from grouped(
+            rule="feed-level",
+            severity="breaks",
+            what=what,
+            missed=rows,
+            unit="dBmV",
+            level_unit=case.level_unit,
+        )
 
 
 def check_head_end_level(case: Case) -> Iterator[Finding]:
@@ -44,6 +51,7 @@ def check_head_end_level(case: Case) -> Iterator[Finding]:
         least=False,
         unit="dBmV",
         sources=[case.limits.head_end_source or case.limits.source] * limit.size,
+        level_unit=case.level_unit,
     )
 
 

@@ -54,6 +54,7 @@ def _against(case: Case, rule: str, severity: Severity, what: str, *, least: boo
         least=least,
         unit="dBmV",
         sources=sources,
+        level_unit=case.level_unit,
         apart_from=apart,
     )
 

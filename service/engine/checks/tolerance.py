@@ -24,7 +24,7 @@ def check_yield(case: Case) -> Iterator[Finding]:
             limit=100.0 * YIELD_SHARE,
             unit="%",
             source="assumed",
-            text=f"Every outlet passes in {spread.yield_share:.0%} of {spread.draws} draws, "
+            text=f"Every outlet passes in {spread.yield_share:.1%} of {spread.draws} draws, "
             f"aim {YIELD_SHARE:.0%}",
         )
 
@@ -58,5 +58,6 @@ def _at_end(case: Case, rule: str, what: str, level_dbmv: Floats, *, least: bool
         least=least,
         unit="dBmV",
         sources=["" if row is None else row.level_source or row.source for row in case.asked],
+        level_unit=case.level_unit,
         apart_from=(limit - case.level_dbmv if least else case.level_dbmv - limit) > SLACK,
     )

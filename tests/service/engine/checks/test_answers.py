@@ -67,7 +67,7 @@ def test_the_second_answer_names_the_amplifier_with_least_headroom(answered, bui
     # 20 dBmV a carrier, two carriers: 23.0 dBmV against 50 dBmV less 4.8 dB for six carriers.
     assert values(answer, "headroom with 6 carriers") == {("A", ""): pytest.approx(22.22, abs=0.01)}
     assert values(answer, "gain left") == {("A", ""): pytest.approx(8.0)}
-    assert answer.text == "A, with 22.2 dB of headroom tomorrow. Each has 3 dB of gain left."
+    assert answer.text == "A, with 22.22 dB of headroom tomorrow. Each has 3 dB of gain left."
 
 
 def test_the_second_answer_names_amplifiers_short_of_gain(answered, building):

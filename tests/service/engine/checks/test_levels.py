@@ -111,3 +111,10 @@ def test_an_outlet_that_no_carrier_reaches_breaks_the_design(judged, case_for, s
 def test_a_carrier_without_limit_breaks_the_design(judged, small, limits):
     (finding,) = judged(small, "service-without-limit", limits=replace(limits, services=()))
     assert (finding.severity, finding.where) == ("breaks", ("14", "16"))
+
+
+def test_texts_state_levels_in_the_unit_of_the_region_and_figures_stay_in_dbmv(judged, grow, feed, limits):
+    network = grow(feed(("14", 473.0, -12.345)), ("P1", "plate", "HE:out"), served=("P1:user",))
+    (finding,) = judged(network, "level-low", limits=replace(limits, region="europe"))
+    assert finding.text.endswith("O1 47.66 dBµV, limit 50 dBµV")
+    assert (finding.measured, finding.limit, finding.unit) == (pytest.approx(-12.345), -10.0, "dBmV")
