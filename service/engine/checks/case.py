@@ -41,7 +41,6 @@ class Case:
     """
 
     network: Network
-    catalogue: Catalogue
     limits: Limits
     services: Mapping[str, Service]
     report: SignalReport
@@ -128,7 +127,6 @@ def open_case(
         amplifier_of[name] = name if parts[name].active is not None else amplifier_of[ahead]
     return Case(
         network=network,
-        catalogue=catalogue,
         limits=limits,
         services=services,
         report=report,

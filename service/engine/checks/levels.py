@@ -9,6 +9,7 @@ import numpy as np
 from service.engine.checks.case import Case
 from service.engine.checks.grouping import SLACK, counted, grouped_by_carrier
 from service.engine.findings import Finding, Severity
+from service.engine.signal.pairing import pairing_problem
 
 
 def check_level_low(case: Case) -> Iterator[Finding]:
@@ -69,16 +70,17 @@ def check_outlet_without_signal(case: Case) -> Iterator[Finding]:
 
 
 def check_service_without_limit(case: Case) -> Iterator[Finding]:
-    """Carriers whose service the profile says nothing about: nothing tells whether they are served."""
-    silent = tuple(
-        carrier.id for carrier, row in zip(case.report.carriers, case.asked, strict=True) if row is None
-    )
-    if silent:
+    """Carriers whose service the profile was not written for: nothing tells whether they are served."""
+    problems: dict[str, str] = {}
+    for carrier in case.report.carriers:
+        problem = pairing_problem(case.services[carrier.service], case.limits)
+        if problem is not None:
+            problems[carrier.id] = problem
+    if problems:
         yield Finding(
             rule="service-without-limit",
             severity="breaks",
-            where=silent,
+            where=tuple(problems),
             source=case.limits.source,
-            text=f"Limits {case.limits.id} have no figure for {counted(len(silent), 'carrier')}: "
-            + ", ".join(silent[:5]),
+            text=f"No limit for {counted(len(problems), 'carrier')}: {next(iter(problems.values()))}",
         )

@@ -111,6 +111,15 @@ def test_an_outlet_that_no_carrier_reaches_breaks_the_design(judged, case_for, s
 def test_a_carrier_without_limit_breaks_the_design(judged, small, limits):
     (finding,) = judged(small, "service-without-limit", limits=replace(limits, services=()))
     assert (finding.severity, finding.where) == ("breaks", ("14", "16"))
+    assert "no figure for digital" in finding.text
+
+
+def test_a_satellite_carrier_under_terrestrial_limits_breaks_the_design(judged, grow, feed, limits):
+    row = replace(limits.services[0], service="sky")
+    asked = replace(limits, services=(row,), bands=("terrestrial",))
+    network = grow(feed(("S1", 970.0, 0.0), service="sky"), ("P1", "plate", "HE:out"), served=("P1:user",))
+    (finding,) = judged(network, "service-without-limit", limits=asked)
+    assert "satellite" in finding.text
 
 
 def test_texts_state_levels_in_the_unit_of_the_region_and_figures_stay_in_dbmv(judged, grow, feed, limits):
