@@ -29,16 +29,10 @@ from service.forms.reading import Json, Path, fault_at, in_order, load_shape, mo
 from service.forms.strict import kind_of
 
 _SCHEMA = BuildingDocument()
-#: Complaints that may only follow from a row of the wrong shape.
-_FOLLOWING = (
-    "unreachable",
-    "empty-building",
-    "count-differs",
-    "no-carriers",
-    "missing",
-    "unknown-type",
-    "unknown-place",
-)
+#: Complaints that only follow where a row of the document could not be read.
+_FOLLOWING = ("unreachable", "empty-building", "count-differs", "no-carriers")
+#: Those that follow where its name could not be read.
+_NAMELESS = ("unknown-place", "unknown-type")
 _SHORT = ("closets", "panels", "risers", "floor_types")
 _GRAPH = ("places", "ways")
 
@@ -128,7 +122,7 @@ def _feed(valid: Json, document: Json, known: Known) -> tuple[Feed | None, tuple
     plan = rules_of(RulesRow(plan=rules.get("plan"))).plan
     form = FeedsForm()
     stand_in = {"feeds": [posted]}
-    read_feed(form, stand_in, valid["feed"], ("feeds", 0), valid["feed"].get("id", "feed"), known, plan)
+    read_feed(form, stand_in, valid["feed"], ("feeds", 0), HEADEND, known, plan)
     faults = [moved(fault, ("feed", *fault.path[2:]), document) for fault in form.faults]
     return form.feeds[0], tuple(form.carrier_positions[0]), faults
 
@@ -229,15 +223,26 @@ def _form_faults(document: Json) -> list[Fault]:
                 path: Path = ("floors", position, *there[1:])
                 right = f"{pair[0]} or {pair[1]}"
                 faults.append(fault_at(document, path, code="not-together", wrong=wrong, right=right))
+        if isinstance(row, dict) and "missing" in row and "labels" not in row:
+            wrong, right = "one floor has no label to leave out", "missing beside labels"
+            path = ("floors", position, "missing")
+            faults.append(fault_at(document, path, code="not-together", wrong=wrong, right=right))
     return faults
 
 
 def _apart(shape: list[Fault], judged: tuple[Fault, ...]) -> list[Fault]:
     """The engine's complaints, less those that only follow from a complaint about the shape."""
     told = {fault.path[:depth] for fault in shape for depth in range(1, len(fault.path) + 1)}
-    found = []
-    for fault in judged:
-        if shape and (fault.code in _FOLLOWING or fault.path in told):
-            continue
-        found.append(fault)
-    return found
+    nameless = any(
+        isinstance(fault.path[-1], int) or fault.path[-1] in ("id", "kind") for fault in shape if fault.path
+    )
+    return [
+        fault
+        for fault in judged
+        if not (
+            fault.path in told
+            or (shape and fault.code in _FOLLOWING)
+            or (nameless and fault.code in _NAMELESS)
+            or (fault.code == "missing" and fault.path[:-1] in told)
+        )
+    ]

@@ -246,6 +246,7 @@ def riser_rows(valid: Json, document: Json, lengths: Lengths) -> list[RiserRow]:
                 enters=row.get("enters"),
                 span=span_of(row, path, lengths),
                 between=span_of(row.get("between", {}), (*path, "between"), lengths),
+                mains=row.get("mains"),
                 mains_floors=tuple(row.get("mains_floors", ())),
                 **_box(row),
             )

@@ -13,6 +13,7 @@ from service.engine.building.ways import PULL_KINDS
 from service.engine.plant.permits import FORBIDDEN_SPACES, SPACES
 from service.forms.lengths import Label, Length, Name
 from service.forms.network_schema import (
+    NetworkCarrier,
     NetworkDevice,
     NetworkDocument,
     NetworkFeed,
@@ -229,10 +230,18 @@ class OutletForm(WayFields):
     drop_ft = Length("drop_ft")
 
 
-class BuildingFeed(NetworkFeed):
-    """What the head-end receives; it leaves at the head-end."""
+class BuildingFeed(Form):
+    """What the head-end receives; it is named after the head-end and leaves there."""
 
-    id = Id("id")
+    kind = Choice("feed_kind", ("off-air", "provider"))
+    plan = Id("plan")
+    outputs = Whole("outputs")
+    output_isolation_db = Number("output_isolation_db")
+    max_level_dbmv = Number("max_level_dbmv")
+    max_level_dbuv = Number("max_level_dbuv")
+    carriers = Sections(
+        NetworkCarrier, required=True, description="What the feed carries, the same on each output."
+    )
 
 
 class WishesForm(Form):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from difflib import SequenceMatcher
 
 from service.engine.building.sketch import Path
 from service.engine.findings import Fault
@@ -90,3 +91,15 @@ def meant(name: str, known: list[str]) -> str:
     """
     same = [other for other in known if alike(other) == alike(name)]
     return f"it looks like {same[0]}" if same else ""
+
+
+def nearest(name: str, known: list[str], most: int = 8) -> str:
+    """What would be right in place of an unknown id: the one it looks like, or the known ones, nearest first.
+
+    >>> nearest("us-onair", ["spain", "uk", "us-off-air"])
+    'one of us-off-air, spain, uk'
+    """
+    if hint := meant(name, known):
+        return hint
+    ranked = sorted(known, key=lambda other: (-SequenceMatcher(None, name, other).ratio(), other))
+    return f"one of {', '.join(ranked[:most])}" + (" …" if len(known) > most else "")

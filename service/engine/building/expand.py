@@ -41,7 +41,7 @@ def expand(sketch: Sketch, shelf: Shelf) -> tuple[Building | None, tuple[Fault, 
     ledger = Ledger()
     rows, found = rows_of(sketch, ledger)
     rules = rules_of(sketch.rules, ledger)
-    faults = [*found, *building_faults(sketch, rows, rules, shelf)]
+    faults = [*found, *building_faults(sketch, rows, rules, shelf, expanded=not found)]
     new_build = _new_build(sketch, ledger)
     places = _places(rows, ledger)
     units = _units(sketch, rows)

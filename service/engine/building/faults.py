@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from service.engine.building.complaints import alike, fault, meant
+from service.engine.building.complaints import alike, fault, meant, nearest
 from service.engine.building.places import Rules
 from service.engine.building.rows import Rows
 from service.engine.building.sketch import PlaceRow, Sketch, UnitRow
@@ -36,8 +36,13 @@ class Shelf:
     forbidden_spaces: tuple[str, ...]
 
 
-def building_faults(sketch: Sketch, rows: Rows, rules: Rules, shelf: Shelf) -> list[Fault]:
-    """Every complaint about a building; faults that only follow from another fault are left out."""
+def building_faults(
+    sketch: Sketch, rows: Rows, rules: Rules, shelf: Shelf, expanded: bool = True
+) -> list[Fault]:
+    """Every complaint about a building; faults that only follow from another fault are left out.
+
+    `expanded` False says that types could not be expanded in full: sums are then not judged.
+    """
     return [
         *_empty_faults(sketch, rows),
         *_id_faults(rows),
@@ -46,7 +51,7 @@ def building_faults(sketch: Sketch, rows: Rows, rules: Rules, shelf: Shelf) -> l
         *_space_faults(rows, shelf),
         *_reference_faults(sketch, rows, rules, shelf),
         *_feed_faults(sketch, rules, shelf),
-        *_count_faults(sketch, rows),
+        *(_count_faults(sketch, rows) if expanded else ()),
     ]
 
 
@@ -122,9 +127,7 @@ def _space_faults(rows: Rows, shelf: Shelf) -> Iterator[Fault]:
 def _unknown(
     code: str, path: tuple[str | int, ...], field: str, subject: str, name: str, known: list[str]
 ) -> Fault:
-    shown = ", ".join(known[:8]) + (" …" if len(known) > 8 else "")
-    right = meant(name, known) or f"one of {shown}"
-    return fault(code, path, field, subject, name, "there is no such id", right)
+    return fault(code, path, field, subject, name, "there is no such id", nearest(name, known))
 
 
 def _reference_faults(sketch: Sketch, rows: Rows, rules: Rules, shelf: Shelf) -> Iterator[Fault]:

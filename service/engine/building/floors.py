@@ -15,6 +15,8 @@ from service.engine.findings import Fault
 FLOOR_HEIGHT_M = 3.0
 MOST_FLOORS = 200
 _RANGE = re.compile(r"\s*([0-9]{1,3})\s*[-–]\s*([0-9]{1,3})\s*")
+#: Two numbers with anything but a dash between them: a range in another spelling.
+_SPAN = re.compile(r"[0-9][^0-9A-Za-z]+[0-9]")
 _BELOW = re.compile(r"[BP]([0-9]{0,2})")
 _GROUND = ("G", "L", "0")
 
@@ -29,7 +31,7 @@ def labels_of(text: str) -> tuple[str, ...] | None:
     for part in text.split(","):
         found = _RANGE.fullmatch(part)
         if found is None:
-            if not part.strip():
+            if not part.strip() or _SPAN.search(part):
                 return None
             labels.append(part.strip())
             continue

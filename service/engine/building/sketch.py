@@ -176,6 +176,7 @@ class RiserRow:
     span: Span = Span()
     between: Span = Span()
     access: Access | None = None
+    mains: bool | None = None
     mains_floors: tuple[str, ...] = ()
     most_devices: int | None = None
     most_ports: int | None = None

@@ -37,6 +37,11 @@ class Expanded:
     outlets: list[OutletRow] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
 
+    def complain(self, complaint: Fault) -> None:
+        """Add a complaint about a row that expands many times, once."""
+        if all((row.code, row.path) != (complaint.code, complaint.path) for row in self.faults):
+            self.faults.append(complaint)
+
 
 def joined(block: str, name: str) -> str:
     """A made id inside its block."""
@@ -135,9 +140,11 @@ def _riser(riser: RiserRow, floors: list[Floor], made: Expanded) -> dict[str, st
         made.faults.append(fault("wrong-range", riser.path, "floors", subject, riser.floors, wrong, right))
         return {}
     listed = set(labels)
-    for name, names in (("floors", labels), ("mains_floors", riser.mains_floors)):
+    # A range such as 1-14 passes over labels that the building leaves out; one that stands alone must exist.
+    alone = [part.strip() for part in riser.floors.split(",") if part.strip() in listed]
+    for name, names in (("floors", alone), ("mains_floors", riser.mains_floors)):
         for label in names:
-            if label not in known and not (name == "floors" and riser.floors and "-" in riser.floors):
+            if label not in known:
                 right = meant(label, list(known)) or f"a floor of the block: {', '.join(known)}"
                 wrong = "there is no such floor"
                 made.faults.append(fault("unknown-floor", riser.path, name, subject, label, wrong, right))
@@ -147,6 +154,7 @@ def _riser(riser: RiserRow, floors: list[Floor], made: Expanded) -> dict[str, st
     entered = _entered(riser, passed, made)
     at = passed.index(entered)
     closets: dict[str, str] = {}
+    elsewhere = False if riser.mains is None and riser.mains_floors else riser.mains
     for position, floor in enumerate(passed):
         name = joined(riser.block, f"{riser.id}.{floor.label}")
         closets[floor.label] = name
@@ -160,7 +168,7 @@ def _riser(riser: RiserRow, floors: list[Floor], made: Expanded) -> dict[str, st
                 floor=floor.label,
                 block=riser.block,
                 access=riser.access,
-                mains=floor.label in riser.mains_floors,
+                mains=True if floor.label in riser.mains_floors else elsewhere,
                 most_devices=riser.most_devices,
                 most_ports=riser.most_ports,
                 never=riser.never,
@@ -196,11 +204,11 @@ def _closet_on(
     if closets is None:
         wrong = f"there is no riser {row.at}" + (f" in block {floor.block}" if floor.block else "")
         right = meant(row.at, known) or f"one of {', '.join(known) or 'risers'}"
-        made.faults.append(fault("unknown-place", row.path, "at", f"unit {row.id}", row.at, wrong, right))
+        made.complain(fault("unknown-place", row.path, "at", f"unit {row.id}", row.at, wrong, right))
     else:
         wrong = f"riser {row.at} doesn't pass floor {floor.label}"
         right = "a riser that passes every floor of the type"
-        made.faults.append(fault("riser-skips", row.path, "at", f"unit {row.id}", row.at, wrong, right))
+        made.complain(fault("riser-skips", row.path, "at", f"unit {row.id}", row.at, wrong, right))
     return None
 
 

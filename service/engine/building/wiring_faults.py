@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from service.engine.building.complaints import fault, meant
+from service.engine.building.complaints import fault, nearest
 from service.engine.building.rows import Rows
 from service.engine.building.sketch import OutletRow, PlaceRow, Sketch
 from service.engine.findings import Fault
@@ -40,8 +40,7 @@ def _end_faults(rows: Rows) -> Iterator[Fault]:
                 )
                 yield fault("outlet-is-leaf", row.path, field, subject, name, wrong, right)
             else:
-                shown = ", ".join(known[:8]) + (" …" if len(known) > 8 else "")
-                right = meant(name, known) or f"one of {shown}"
+                right = nearest(name, known)
                 yield fault("unknown-place", row.path, field, subject, name, "there is no such place", right)
 
 
@@ -119,7 +118,7 @@ def _flat_faults(sketch: Sketch, rows: Rows) -> Iterator[Fault]:
         wrong = f"outlet {by_panel[unit].id} of the same flat hangs on its panel, this one is run home"
         right = "one way of feeding for all outlets of a flat"
         yield fault("mixed-unit-feed", row.path, row.at_field, f"outlet {row.id}", row.at, wrong, right)
-    said = {row.id: row for row in rows.units if row.feed is not None}
+    said = {row.id: row for row in sketch.units if row.feed is not None}
     for unit in sorted(said):
         real = by_panel if said[unit].feed == "home-run" else by_run
         if unit in real and not (unit in by_panel and unit in by_run):
