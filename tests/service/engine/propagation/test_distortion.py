@@ -173,3 +173,16 @@ def test_tomorrow_is_a_quarter_more_and_four_at_least(today, tomorrow):
 
 def test_derating_never_raises_a_rating():
     assert [derating_db(count) for count in (0, 1, 2)] == [0.0, 0.0, 0.0]
+
+
+def test_with_both_ratings_digital_carriers_go_by_total_power_and_analogue_ones_by_the_tighter(bench):
+    tight = ("per carrier", 41.0, 60.0, 2)
+    bench.feed(frequencies=(100.0, 106.0), level=10.0)
+    (digital,) = (
+        bench.amplifier(gain=30.0, ratings=(TOTAL, tight)).put("A", "amp", "F:out").report().amplifiers
+    )
+    assert digital.basis == "total power"
+    bench.feeds.clear()
+    (analogue,) = bench.feed(frequencies=(100.0, 106.0), level=10.0, service="analogue").report().amplifiers
+    assert analogue.basis == "per carrier"
+    assert analogue.headroom_today_db == pytest.approx(1.0)

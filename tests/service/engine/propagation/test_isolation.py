@@ -171,3 +171,11 @@ def stocked(bench):
         "tap", [("through", 1, -1.0), ("tap", 2, -12.0)], [("through", "tap", 30.0), ("tap", "tap", 8.0)]
     )
     return bench.amplifier(gain=14.0, reverse_isolation_db=25.0, outputs=(("out", 2, None),))
+
+
+def test_each_feed_has_its_own_isolation_between_outputs(bench):
+    bench.feed(name="A", frequencies=(400.0,), outputs=2, output_isolation_db=33.0)
+    bench.feed(name="B", frequencies=(600.0,), outputs=2, output_isolation_db=21.0)
+    for n in (1, 2):
+        bench.serve(f"a{n}", f"A:out.{n}").serve(f"b{n}", f"B:out.{n}")
+    assert [one.isolation_db for one in bench.report().isolation] == [33.0, 21.0]

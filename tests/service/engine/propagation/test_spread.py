@@ -208,3 +208,25 @@ def test_outlets_of_one_riser_share_the_errors_ahead_of_them(bench):
     assert bench.report(limits(-1.0, 99.0), SURE).spread.yield_share == one
     two = bench.put("B", "doubtful", "F:out.2").serve("u2", "B:out.1").report(limits(-1.0, 99.0), SURE)
     assert two.spread.yield_share < one - 0.05
+
+
+def test_cable_loss_errs_half_by_its_type_and_half_by_each_run(bench):
+    """One run of 20 dB, ±50 %: two triangles on ±5 dB each, around its loss at the middle temperature."""
+    bench.feed(frequencies=(1000.0,), level=0.0).cable()
+    bench.part("outlet", [("user", 1, 0.0)], tolerance_db=0.0, tolerance_high_db=0.0)
+    bench.put("O", "outlet", "F:out", "c", 100.0, ambient="riser").serve("u", "O:user")
+    sure = Conditions(length_share=0.0, cable_share=0.5, off_air_db=0.0)
+    found = bench.report(WIDE_OPEN, sure).spread
+    draws = 5.0 * np.add.outer(*[triangular((np.arange(2000) + 0.5) / 2000)] * 2)
+    middle = -20.0 * (1.0 + loss_share_at(27.5))
+    assert found.high_dbmv[0, 0] == pytest.approx(middle + np.quantile(draws, 0.95), abs=0.3)
+    assert found.low_dbmv[0, 0] == pytest.approx(middle + np.quantile(draws, 0.05), abs=0.3)
+
+
+def test_too_much_level_fails_as_too_little_does(bench):
+    bench.feed(frequencies=(400.0,), level=10.0).serve("u", "F:out")
+    low, high = limits(9.0, 99.0), limits(-99.0, 11.0)
+    assert bench.report(low).spread.yield_share == pytest.approx(
+        bench.report(high).spread.yield_share, abs=0.02
+    )
+    assert bench.report(high).spread.yield_share < 0.9
