@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from batch.desk import Desk
-from batch.prices import price_sheet, read_prices
+from batch.prices import read_prices
 from batch.problems import Problem, Spot, in_order
 from batch.workbook import TITLES, Plan, read_workbook
 from service.forms.building import BuildingReading
@@ -48,20 +48,19 @@ def take_in(path: Path, desk: Desk) -> Intake:
     """Read a workbook and every building in it. Raises UnreadableBook where the file is no workbook."""
     book = read_workbook(path)
     tariffs, price_problems = read_prices(book.prices, desk.tariffs)
-    problems = [*book.problems, *price_problems]
+    told = {problem.spot for problem in book.problems}
+    problems = [*book.problems, *(problem for problem in price_problems if problem.spot not in told)]
     documents = [plan.document for plan in book.plans]
     readings = read_buildings(documents, desk.known, tariffs)
-    told = {problem.spot for problem in problems}
     for plan, reading in zip(book.plans, readings, strict=True):
         problems += _complaints(plan, reading, plan.id in book.stopped, told)
     every = in_order(problems, TITLES, book.name)
-    stopped = {problem.building for problem in every if problem.stops}
     by_id = {plan.id: plan.document for plan in book.plans}
     jobs: list[Job] = []
     refused: list[Line] = []
     for plan, reading in zip(book.plans, readings, strict=True):
-        mine = _concerning(plan, every)
-        if mine or "" in stopped or reading.building is None:
+        mine = [problem for problem in every if problem.stops and problem.building in plan.concerns]
+        if mine or reading.building is None:
             refused.append(_refusal(plan, mine))
             continue
         building = reading.building
@@ -88,12 +87,6 @@ def _complaints(plan: Plan, reading: BuildingReading, stopped: bool, told: set[S
             continue
         found.append(problem)
     return found
-
-
-def _concerning(plan: Plan, problems: tuple[Problem, ...]) -> list[Problem]:
-    """Complaints that keep a building from being designed."""
-    names = {plan.id, "", price_sheet(str(plan.document.get("prices", "")))}
-    return [problem for problem in problems if problem.stops and problem.building in names]
 
 
 def _refusal(plan: Plan, problems: list[Problem]) -> Line:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from batch.problems import Problem
-from batch.records import Record
+from batch.records import Record, shared_name
 from service.engine.plant.tariff import CablePrice, PartPrice, Tariff
 
 _OWN = "own"
@@ -79,13 +79,8 @@ def _problem(record: Record, header: str, code: str, looks_like: str, right: str
     return Problem(
         code=code,
         spot=record.spot(header),
-        building=price_sheet(record.text("prices")),
+        building=shared_name("prices", record.text("prices")),
         value=record.text(header),
         looks_like=looks_like,
         right=right,
     )
-
-
-def price_sheet(name: str) -> str:
-    """The name under which complaints against a price sheet stand: they stop the buildings that use it."""
-    return f"prices {name}"

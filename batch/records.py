@@ -44,6 +44,7 @@ def read_records(sheet: Sheet, grid: Grid) -> tuple[list[Record], list[Problem]]
         if owned:
             record.building = _owner(record, row, above, problems)
             above = record.building or above
+        stops = (record.building or above) if owned else _shared(sheet, row)
         for header, cell in row.cells.items():
             if owned and header == "building":
                 continue
@@ -54,7 +55,7 @@ def read_records(sheet: Sheet, grid: Grid) -> tuple[list[Record], list[Problem]]
                     Problem(
                         code=mark.code,
                         spot=record.spot(header),
-                        building=record.building or (above if owned else ""),
+                        building="" if stops == EVERY else stops,
                         value=cell.shown[:80],
                         looks_like=mark.looks_like,
                         right=mark.right,
@@ -62,7 +63,7 @@ def read_records(sheet: Sheet, grid: Grid) -> tuple[list[Record], list[Problem]]
                 )
             elif value is not None:
                 record.values[header] = value
-        problems += _row_problems(record, row)
+        problems += _row_problems(record, row, "" if stops == EVERY else stops)
         records.append(record)
     problems += _mixed_columns(sheet, grid)
     return [record for record in records if record.building or not owned], problems
@@ -99,9 +100,24 @@ def _owner(record: Record, row: Row, above: str, problems: list[Problem]) -> str
     return str(value)
 
 
-def _row_problems(record: Record, row: Row) -> Iterable[Problem]:
+def shared_name(kind: str, name: str) -> str:
+    """The name under which complaints about a line-up or a price sheet stand: they stop those who use it.
+
+    >>> shared_name("feed", "hill")
+    'feed hill'
+    """
+    return f"{kind} {name}"
+
+
+def _shared(sheet: Sheet, row: Row) -> str:
+    """Whom a complaint stops on a sheet that belongs to no building; everybody where nothing is named."""
+    kind = sheet.columns[0].name
+    name = read_cell(row.cells[kind], "id")[0] if kind in row.cells else None
+    return shared_name(kind, name) if isinstance(name, str) else ""
+
+
+def _row_problems(record: Record, row: Row, owner: str) -> Iterable[Problem]:
     """Hidden rows, and two headers that say the same thing."""
-    owner = "" if record.building == EVERY else record.building
     if row.hidden:
         yield Problem(
             code="hidden-row",

@@ -20,7 +20,7 @@ from batch.columns import Sheet
 from batch.grid import header_name, read_grid
 from batch.origins import Origins
 from batch.problems import Problem, Spot, in_order
-from batch.records import EVERY, Record, read_records
+from batch.records import EVERY, Record, read_records, shared_name
 from batch.sheets import (
     BUILDINGS,
     FLOOR_TYPES,
@@ -51,11 +51,16 @@ class UnreadableBook(Exception):  # noqa: N818 - it names what the caller holds
 
 @dataclass(slots=True, kw_only=True)
 class Plan:
-    """One building: its document and where each of its values stands."""
+    """One building: its document and where each of its values stands.
+
+    `concerns` are the names under which a complaint stops it: its own, its line-up's, its price sheet's, and
+    those of the building it is the same as; "" is a complaint about the whole workbook.
+    """
 
     id: str
     document: dict[str, Any]
     origins: Origins
+    concerns: set[str] = field(default_factory=lambda: {""})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +76,7 @@ class Book:
     def stopped(self) -> frozenset[str]:
         """Buildings with a complaint against them; all of them where one concerns the whole workbook."""
         named = {problem.building for problem in self.problems if problem.stops}
-        return frozenset(plan.id for plan in self.plans if plan.id in named or "" in named)
+        return frozenset(plan.id for plan in self.plans if plan.concerns & named)
 
 
 @dataclass(slots=True, kw_only=True)
@@ -191,7 +196,19 @@ def _plans(reading: _Reading) -> list[Plan]:
         _look_alike(record, plans, reading)
         plans[record.building] = _plan(record, reading)
     _strays(reading, plans)
+    _take_over(plans)
     return list(plans.values())
+
+
+def _take_over(plans: Mapping[str, Plan]) -> None:
+    """What stops a building stops the ones that have its plan."""
+    for plan in plans.values():
+        seen = [plan.id]
+        name = str(plan.document.get("same_as", ""))
+        while name in plans and name not in seen:
+            plan.concerns |= plans[name].concerns
+            seen.append(name)
+            name = str(plans[name].document.get("same_as", ""))
 
 
 def _look_alike(record: Record, plans: Mapping[str, Plan], reading: _Reading) -> None:
@@ -213,6 +230,7 @@ def _look_alike(record: Record, plans: Mapping[str, Plan], reading: _Reading) ->
 def _plan(record: Record, reading: _Reading) -> Plan:
     document: dict[str, Any] = {"document": "evendrop/building", "version": 1}
     plan = Plan(id=record.building, document=document, origins=Origins())
+    plan.concerns |= {plan.id, shared_name("prices", record.text("prices"))}
     plan.origins.put(document, (), ("id",), record.building, record.spot("building"))
     plan.origins.fill(document, (), record, (name for name in record.values if name != "feed"))
     _rows(plan, "floors", reading.of(FLOORS, plan.id))
@@ -286,8 +304,9 @@ def _feed(plan: Plan, record: Record, reading: _Reading) -> None:
     lines = reading.records.get(FEEDS.title, [])
     names = list(dict.fromkeys(line.text("feed") for line in lines if line.text("feed")))
     named = record.text("feed") or (names[0] if len(names) == 1 else "")
-    if record.text("same_as") and not record.text("feed"):
+    if (record.text("same_as") and not record.text("feed")) or FEEDS.title not in reading.records:
         return
+    plan.concerns.add(shared_name("feed", named))
     if named not in names:
         reading.problems.append(
             Problem(
@@ -302,7 +321,7 @@ def _feed(plan: Plan, record: Record, reading: _Reading) -> None:
             )
         )
         return
-    feed: dict[str, Any] = plan.document.setdefault("feed", {"id": named})
+    feed: dict[str, Any] = plan.document.setdefault("feed", {})
     plan.origins.cells[("feed",)] = record.spot("feed")
     for line in lines:
         if line.text("feed") != named:

@@ -266,3 +266,29 @@ def test_a_file_that_is_no_workbook_says_so(tmp_path: Path) -> None:
     assert caught.value.right == "a workbook saved as .xlsx"
     with pytest.raises(UnreadableBook):
         read_workbook(tmp_path / "missing.xlsx")
+
+
+def test_what_stops_a_building_stops_those_with_its_plan(make_book: MakeBook, two_buildings: Rows) -> None:
+    two_buildings["buildings"].append({"building": "twin", "same_as": "demo-8", "mirrored": True})
+    path = make_book(put("floor types", "run_m", 2, "far"), rows=two_buildings)
+    assert read_workbook(path).stopped == {"demo-8", "twin"}
+
+
+def test_a_wrong_line_up_stops_those_who_receive_it(make_book: MakeBook, two_buildings: Rows) -> None:
+    two_buildings["buildings"][1]["feed"] = "valley"
+    two_buildings["feeds"].append({"feed": "valley", "channel": "14", "level_dbmv": 9.0})
+    path = make_book(put("feeds", "level_dbmv", 7, "loud"), rows=two_buildings)
+    assert read_workbook(path).stopped == {"other"}
+
+
+def test_a_wrong_price_stops_those_who_use_it(make_book: MakeBook, two_buildings: Rows) -> None:
+    two_buildings["buildings"][1]["prices"] = "mine"
+    row = {"prices": "mine", "based_on": "demo-usd", "what": "part", "id": "split-2", "price": "$7"}
+    two_buildings["prices"] = [row]
+    assert read_workbook(make_book(rows=two_buildings)).stopped == {"other"}
+
+
+def test_ids_that_people_mix_up_are_a_complaint(make_book: MakeBook, two_buildings: Rows) -> None:
+    two_buildings["buildings"].append({"building": "Demo 8", "same_as": "other"})
+    problem = the_problem(read_workbook(make_book(rows=two_buildings)), "look-alike-id")
+    assert problem.looks_like.startswith("demo-8,")
