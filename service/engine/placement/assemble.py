@@ -6,12 +6,13 @@ from dataclasses import dataclass, field
 
 from service.engine.errors import TableRangeError
 from service.engine.placement.cabling import Laid
-from service.engine.placement.legs import Plan
+from service.engine.placement.legs import Plan, Programme
 from service.engine.placement.menu import GRID_DB, Lift, Offer
 from service.engine.placement.patterns import Pick
 from service.engine.placement.springs import Floats
+from service.engine.placement.stages import Windows
 from service.engine.placement.trace import Visit
-from service.engine.placement.windows import Planned, item_windows
+from service.engine.placement.windows import Planned
 from service.engine.plant.network import Ambient, Device, Network, Port, Run, Served
 
 _AMBIENT: dict[str, Ambient] = {
@@ -48,6 +49,7 @@ class _Bench:
     """Collects devices, runs and ends while the visits are walked."""
 
     plan: Plan
+    programme: Programme
     plate: Offer
     devices: list[Device] = field(default_factory=list)
     runs: list[Run] = field(default_factory=list)
@@ -101,9 +103,8 @@ class _Bench:
             self._join(source, name, laid)
             self._aim(name, visit)
             source, laid = Port(device=name, group=visit.spring.lift.part.groups[0].name), None
-        windows = self._windows(visit)
         targets = iter(visit.onward)
-        self._hang(visit.recipe.pick, source, laid, visit, windows, targets)
+        self._hang(visit.recipe.pick, source, laid, visit, self._depths(visit), targets)
 
     def _join(self, source: Port, name: str, laid: Laid | None) -> None:
         if laid is None:
@@ -119,7 +120,7 @@ class _Bench:
         shape = spring.top_dbmv - spring.top_dbmv[reference]
         self.aims.append(Aim(device=name, lift=spring.lift, reference_dbmv=level, slope_db=spring.slope_db, shape_db=shape))
 
-    def _windows(self, visit: Visit) -> dict[int, int]:
+    def _depths(self, visit: Visit) -> dict[int, int]:
         """Steps of device loss at each item of the closet, by the item's own position."""
         depths = {}
         for first, past, steps in visit.recipe.loads:
@@ -145,7 +146,9 @@ class _Bench:
         elif isinstance(thing, int):
             number = visit.stage.order[thing]
             planned = self.plan.planned[visit.closet][number]
-            self._item(planned, source, visit, depths[number])
+            first, past = self.plan.field.spans[visit.closet][number]
+            windows = self.programme.windows(visit.spring)[first:past]
+            self._item(planned, windows, source, visit, depths[number])
         elif isinstance(thing, Pick):
             name = self.device(self.plan.layout.closets[visit.closet].place.id, thing.offer.part)
             self._join(source, name, laid)
@@ -159,11 +162,9 @@ class _Bench:
 
     # -- items -----------------------------------------------------------------------------------------
 
-    def _item(self, planned: Planned, source: Port, visit: Visit, depth: int) -> None:
+    def _item(self, planned: Planned, windows: Windows, source: Port, visit: Visit, depth: int) -> None:
         """A flat's cable to its panel and the drops behind it, or one straight cable to an outlet."""
         plan = self.plan
-        above = plan.above_db[visit.closet] - plan.above_db[visit.spring.closet]
-        windows = item_windows(planned, above, visit.spring.top_dbmv, plan.target, plan.bias)
         recipe = plan.kitchen.panel_recipe(windows, depth)
         drops = {n: depth for n in range(len(windows))}
         if planned.feeder is None or recipe is None or recipe.pick is None:
@@ -222,7 +223,7 @@ class _Bench:
 def assemble(plan: Plan, root: Visit, plate: Offer) -> Assembled:
     """Build the network of a traced design. Amplifiers start at full gain: `set_up` sets them."""
     building = plan.layout.building
-    bench = _Bench(plan=plan, plate=plate)
+    bench = _Bench(plan=plan, programme=Programme(plan), plate=plate)
     bench.visit(root, Port(device=building.feed.id, group="out"), None)
     open_outputs = [
         Port(device=building.feed.id, group="out", number=number) for number in range(2, building.feed.outputs + 1)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,6 +53,7 @@ class Cabling:
     places: dict[str, Place] = field(init=False)
     _per_m: dict[str, Floats] = field(init=False, default_factory=dict)
     _laid: dict[tuple[tuple[str, ...], str, str, str], Laid] = field(init=False, default_factory=dict)
+    _chosen: dict[tuple[frozenset[str], str], str] = field(init=False, default_factory=dict)
 
     def __post_init__(self) -> None:
         self.ways = {way.id: way for way in self.building.ways}
@@ -62,7 +62,7 @@ class Cabling:
     @property
     def region(self) -> Region:
         """Which of the two relations of jackets counts."""
-        return cast(Region, "us" if self.building.rules.codes.startswith("us") else "europe")
+        return "us" if self.building.rules.codes.startswith("us") else "europe"
 
     def loss_per_m(self, cable: str) -> Floats:
         """Loss of one metre at each frequency."""
@@ -82,7 +82,12 @@ class Cabling:
         Buried and outdoor ways name jackets of their own. Where a run crosses both kinds of space no jacket suits
         all of it: the buried or outdoor one is taken and a finding asks for a change at the entrance.
         """
-        spaces = tuple(space for way in ways for space in self.ways[way].spaces)
+        spaces = frozenset(space for way in ways for space in self.ways[way].spaces)
+        if (spaces, series) not in self._chosen:
+            self._chosen[spaces, series] = self._cheapest(tuple(sorted(spaces)), series)
+        return self._chosen[spaces, series]
+
+    def _cheapest(self, spaces: tuple[str, ...], series: str) -> str:
         jackets = jackets_for(self.region, spaces)
         if not jackets:
             outside = tuple(space for space in spaces if space in ("buried", "outdoor"))

@@ -68,7 +68,10 @@ def _last(vector: Ints) -> int:
 def _least(out: Ints, left: Ints, right: Ints, n: int) -> None:
     """out[d] = min(out[d], left[d] + right[d]); INF + anything stays at or above INF."""
     for d in range(n):
-        out[d] = min(out[d], left[d] + right[d])
+        # Kept at 32 bits in so many words: else the sum is widened and the loop runs four times slower.
+        x = np.int32(left[d] + right[d])
+        y = out[d]
+        out[d] = x if x < y else y
 
 
 @compiled
@@ -78,7 +81,9 @@ def _shifted(out: Ints, source: Ints, n: int, cents: int) -> None:
     inf = np.int32(INF)
     for d in range(n):
         x = source[d]
-        out[d] = min(out[d], x + c if x < inf else inf)
+        x = np.int32(x + c) if x < inf else inf
+        y = out[d]
+        out[d] = x if x < y else y
 
 
 @compiled
@@ -369,8 +374,8 @@ def recipe_groups(
 ) -> tuple[Longs, Longs]:
     """Least cost over D for each group of recipes, and which recipe gives it (the first on a tie).
 
-    `loads[s, D]` is the cost of serving piece s with D lost before it; `pieces[r]` are rows (s, steps) of recipe
-    r, −1 where there is none; `group_of[r]` its group; `none` the cost of what cannot be done.
+    `loads[s, D]` is the cost of serving piece s with D lost before it; `pieces[r]` are rows (s, steps) of
+    recipe r, −1 where there is none; `group_of[r]` its group; `none` the cost of what cannot be done.
     """
     depth = loads.shape[1]
     best = np.full((groups, depth), none, dtype=np.int64)
@@ -396,3 +401,58 @@ def recipe_groups(
                 best[group, lost] = row[lost]
                 which[group, lost] = recipe
     return best, which
+
+
+@compiled
+def continue_legs(
+    rows: Longs, costs: Longs, steps: Longs, below: Longs, cents: int, size: int, whole: bool, none: int
+) -> None:
+    """Grow legs by a closet: `rows` takes the least of own cost + run + the legs `below`, moved along D.
+
+    `costs[g, D]` and `steps[g]` are the closet's groups, landing included. A leg of n closets below becomes
+    one of n + `size`; the last row stays the last row, and counts only where `whole` is set.
+    """
+    count, depth = rows.shape
+    for group in range(costs.shape[0]):
+        lost = steps[group]
+        for row in range(size, count):
+            if row == count - 1:
+                if not whole:
+                    continue
+                source = count - 1
+            else:
+                source = row - size
+            for here in range(depth - lost):
+                own = costs[group, here]
+                if own < none:
+                    total = own + cents + below[source, here + lost]
+                    if total < rows[row, here]:
+                        rows[row, here] = total
+
+
+@compiled
+def share_legs(landed: Longs, last: Longs, empty: Longs, most_feeds: int, none: int) -> Longs:
+    """`result[k, x, D]`: least cost of serving closets x … end by k legs that start together.
+
+    `landed[x, r, D]` is the cost of a leg to closet x covering r + 1 closets (the last r: everything below
+    it, which ends at `last[x]`); `empty[x]` says that closet x needs no leg. The closets run from 0 to n − 1,
+    and `result[0, n]` is free.
+    """
+    count, rows, depth = landed.shape
+    result = np.full((most_feeds + 1, count + 1, depth), none, dtype=np.int64)
+    result[0, count] = 0
+    for here in range(count - 1, -1, -1):
+        for feeds in range(1, most_feeds + 1):
+            for row in range(rows):
+                after = last[here] + 1 if row == rows - 1 else here + row + 1
+                if after > last[here] + 1:
+                    continue
+                for lost in range(depth):
+                    total = landed[here, row, lost] + result[feeds - 1, after, lost]
+                    if total < result[feeds, here, lost]:
+                        result[feeds, here, lost] = total
+            if empty[here]:
+                for lost in range(depth):
+                    if result[feeds, here + 1, lost] < result[feeds, here, lost]:
+                        result[feeds, here, lost] = result[feeds, here + 1, lost]
+    return result

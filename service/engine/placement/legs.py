@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from service.engine.placement.cabling import Cabling, Laid
+from service.engine.placement.kernels import continue_legs, share_legs
 from service.engine.placement.layout import Layout
 from service.engine.placement.menu import GRID_DB
 from service.engine.placement.springs import (
@@ -24,7 +25,7 @@ from service.engine.placement.springs import (
 )
 from service.engine.placement.stages import INF, Kitchen, Stage, StageRules, Table, shifted
 from service.engine.propagation.levels import slope_share
-from service.engine.placement.windows import Bias, Planned, Target, item_windows
+from service.engine.placement.windows import Bias, Field, Planned, Target, window_rows
 
 MOST_FEEDS = 8
 FULL = -1
@@ -38,7 +39,8 @@ class Plan:
     cabling: Cabling
     riser_series: str
     planned: tuple[tuple[Planned, ...], ...]
-    above_db: list[Floats]
+    field: Field
+    above_db: Floats
     target: Target
     bias: Bias
     rules: tuple[StageRules, ...]
@@ -74,6 +76,8 @@ class Programme:
         self.closets = plan.layout.closets
         self._tables: dict[tuple[int, int, float, str, int], dict[int, Table]] = {}
         self._stages: dict[tuple[int, int, float, str], Stage] = {}
+        self._chains: dict[int, int] = {}
+        self._windows: dict[tuple[int, float, str], tuple[tuple[int, int], ...]] = {}
 
     # -- tables ------------------------------------------------------------------------------------------
 
@@ -85,17 +89,23 @@ class Programme:
         key = (index, *self._key(spring))
         if key not in self._stages:
             plan = self.plan
-            above = plan.above_db[index] - plan.above_db[spring.closet]
-            windows = tuple(
-                item_windows(planned, above, spring.top_dbmv, plan.target, plan.bias)
-                for planned in plan.planned[index]
-            )
+            rows = self.windows(spring)
+            windows = tuple(rows[first:past] for first, past in plan.field.spans[index])
             closet = self.closets[index]
             feeds: tuple[int, ...] = (0, 1)
             if index == spring.closet or len(closet.children) > 1:
                 feeds = tuple(range(MOST_FEEDS + 1))
             self._stages[key] = plan.kitchen.stage(windows, plan.rules[index], feeds)
         return self._stages[key]
+
+    def windows(self, spring: Spring) -> tuple[tuple[int, int], ...]:
+        """The window of every outlet under a spring."""
+        key = self._key(spring)
+        if key not in self._windows:
+            plan = self.plan
+            above = plan.above_db - plan.above_db[spring.closet]
+            self._windows[key] = window_rows(plan.field, above, spring.top_dbmv, plan.target, plan.bias)
+        return self._windows[key]
 
     def empty(self, index: int) -> bool:
         """A closet without items and with one way on: a feed passes it unless it amplifies there."""
@@ -151,16 +161,21 @@ class Programme:
             run = self.plan.path(index, child)
             landing = self.plan.landing(index, child)
             size = 1 + passed
-            for group in stage.groups[1]:
-                onward = shifted(made[child], group.steps + landing)
-                cost = onward + (group.cost + run.cents)
-                if size < self.plan.longest_leg:
-                    np.minimum(rows[size:-1], cost[: -1 - size], out=rows[size:-1])
-                if self.chain(index) <= self.plan.longest_leg:
-                    np.minimum(rows[FULL], cost[FULL], out=rows[FULL])
+            groups = stage.groups[1]
+            if not groups:
+                continue
+            costs = np.stack([group.cost for group in groups])
+            steps = np.asarray([group.steps + landing for group in groups], dtype=np.int64)
+            whole = self.chain(index) <= self.plan.longest_leg
+            continue_legs(rows, costs, steps, made[child], run.cents, size, whole, INF)
 
     def chain(self, index: int) -> int:
         """Closets with items from here to the end of the chain, a split or house power."""
+        if index not in self._chains:
+            self._chains[index] = self._chain(index)
+        return self._chains[index]
+
+    def _chain(self, index: int) -> int:
         count, here = 0, index
         while True:
             count += bool(self.closets[here].items)
@@ -169,30 +184,17 @@ class Programme:
                 return count
             here = children[0]
 
-    def partition(self, index: int, made: dict[int, Table]) -> dict[tuple[int, int], Table]:
-        """`(k, x)` → cost of serving closets x … last below `index` by k feeds that all start at `index`."""
-        last = self.closets[index].last
-        cost: dict[tuple[int, int], Table] = {}
-        none = np.full(self.plan.depth, INF, dtype=np.int64)
-        cost[0, last + 1] = np.zeros(self.plan.depth, dtype=np.int64)
-        for here in range(last, index, -1):
-            arrive = made[here]
-            run = self.plan.path(index, here)
-            landed = shifted(arrive, self.plan.landing(index, here)) + run.cents
-            for k in range(1, MOST_FEEDS + 1):
-                best = none.copy()
-                for row in range(self.plan.longest_leg):
-                    after = cost.get((k - 1, here + row + 1))
-                    if after is not None and here + row <= self.closets[here].last:
-                        np.minimum(best, landed[row] + after, out=best)
-                after = cost.get((k - 1, self.closets[here].last + 1))
-                if after is not None:
-                    np.minimum(best, landed[FULL] + after, out=best)
-                if self.empty(here) and (k, here + 1) in cost:
-                    np.minimum(best, cost[k, here + 1], out=best)
-                if int(best.min()) < INF:
-                    cost[k, here] = best
-        return cost
+    def partition(self, index: int, made: dict[int, Table]) -> Table:
+        """`[k, x, D]` → cost of serving closets index + 1 + x … last by k feeds that all start at `index`."""
+        first, last = index + 1, self.closets[index].last
+        rows = self.plan.longest_leg + 1
+        landed = np.empty((last - index, rows, self.plan.depth), dtype=np.int64)
+        for here in range(first, last + 1):
+            landing = self.plan.landing(index, here)
+            landed[here - first] = shifted(made[here], landing) + self.plan.path(index, here).cents
+        ends = np.asarray([self.closets[here].last - first for here in range(first, last + 1)], dtype=np.int64)
+        empty = np.asarray([self.empty(here) for here in range(first, last + 1)], dtype=np.int64)
+        return share_legs(landed, ends, empty, MOST_FEEDS, INF)
 
     def _split(self, index: int, stage: Stage, rows: Table, made: dict[int, Table]) -> None:
         """Several feeds go on from one closet; together they serve everything below."""
@@ -200,9 +202,7 @@ class Programme:
             return
         cost = self.partition(index, made)
         for feeds in range(1, MOST_FEEDS + 1):
-            onward = cost.get((feeds, index + 1))
-            if onward is None:
-                continue
+            onward = cost[feeds, 0]
             for group in stage.groups[feeds]:
                 np.minimum(rows[FULL], shifted(onward, group.steps) + group.cost, out=rows[FULL])
 

@@ -136,7 +136,7 @@ class Cook:
                 pick=piece.thing if isinstance(piece.thing, Pick) else None,
                 loads=piece.loads,
                 onward=onward,
-                onward_steps=piece.onward_steps,
+                onward_steps=piece.onward_steps if onward else 0,
                 throughs=piece.throughs,
                 cents=piece.cents,
                 spare=piece.spare,

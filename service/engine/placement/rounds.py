@@ -73,6 +73,16 @@ class Solution:
         return self.miss_db <= SLACK_DB
 
 
+def enough_power(plan: Plan, spring: Spring) -> bool:
+    """False when even a lossless split of a launch would leave somebody under the target, learnt losses left out.
+
+    A passive network can't hand out more power than it gets: Σ 10^((least level + loss − launch)/10) ≤ 1.
+    """
+    low = plan.target.low_dbmv + plan.target.shrink_db + plan.target.reserve_db
+    need = low + plan.above_db[plan.field.closet_of] + plan.field.fixed_db - spring.top_dbmv
+    return bool(np.all(np.sum(10.0 ** (need / 10.0), axis=0) <= 1.0))
+
+
 def solve_tables(plan: Plan, springs: list[Spring], lifts: int) -> tuple[int, Visit] | None:
     """Least cost over the launch springs and the design behind it; None when the tables hold none.
 
@@ -84,6 +94,8 @@ def solve_tables(plan: Plan, springs: list[Spring], lifts: int) -> tuple[int, Vi
     for lifts_left in sorted({0, lifts if plan.risers else 0}):
         best: tuple[int, Spring, int] | None = None
         for spring in sorted(springs, key=lambda row: row.cents):
+            if lifts_left == 0 and not enough_power(plan, spring):
+                continue
             if best is not None and best[0] <= plan.floor_cents + spring.cents:
                 break
             found = tracer.launch(spring, lifts_left)
@@ -124,19 +136,15 @@ def evaluate(plan: Plan, root: Visit, cents: int, plate: Offer, judge: Judge) ->
     return Solution(cents=cents, root=root, network=network, report=report, miss_db=miss), built
 
 
-def learn(bias: Bias, solution: Solution, built: Assembled, *, hold: bool) -> Bias:
+def learn(plan: Plan, solution: Solution, built: Assembled, *, hold: bool) -> Bias:
     """The bias that would have predicted this round exactly; with `hold`, together with all before."""
-    low, high = dict(bias.low), dict(bias.high)
+    rows = {served.outlet: row for row, served in enumerate(solution.report.outlets)}
     level = solution.report.outlet_level_dbmv
-    for row, served in enumerate(solution.report.outlets):
-        missed = built.predicted_dbmv[served.outlet] - level[row]
-        if hold and served.outlet in low:
-            low[served.outlet] = np.minimum(low[served.outlet], missed)
-            high[served.outlet] = np.maximum(high[served.outlet], missed)
-        else:
-            low[served.outlet] = missed
-            high[served.outlet] = missed
-    return Bias(low=low, high=high)
+    missed = np.stack([built.predicted_dbmv[name] - level[rows[name]] for name in plan.field.outlets])
+    if hold and plan.bias.known:
+        low, high = np.minimum(plan.bias.low, missed), np.maximum(plan.bias.high, missed)
+        return Bias(low=low, high=high, known=True)
+    return Bias(low=missed, high=missed, known=True)
 
 
 def settle(
@@ -159,7 +167,7 @@ def settle(
         settled = best is not None and best.fits and solution.fits and solution.cents >= best.cents
         if better:
             best = solution
-        plan.bias = learn(plan.bias, solution, built, hold=number >= SETTLING_ROUNDS)
+        plan.bias = learn(plan, solution, built, hold=number >= SETTLING_ROUNDS)
         if settled:
             break
     return best

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +18,7 @@ from service.engine.placement.patterns import Cook
 from service.engine.placement.rounds import Judge
 from service.engine.placement.springs import Spring, launch_springs, riser_springs
 from service.engine.placement.stages import Kitchen, StageRules
-from service.engine.placement.windows import Bias, Target, plan_item, way_losses
+from service.engine.placement.windows import Target, field_of, no_bias, plan_item, way_losses
 from service.engine.plant.catalogue import Catalogue
 from service.engine.plant.network import Network
 from service.engine.plant.tariff import Tariff, WayKind
@@ -49,8 +50,8 @@ class Site:
     analogue: NDArray[np.bool_]
     target: Target
     reference: int
-    closet_cook: Cook
-    panel_cook: Cook
+    kitchen: Kitchen
+    cabling: Cabling
     judge: Judge
     keep: Network | None
 
@@ -69,6 +70,21 @@ def choose_plate(building: Building, menu: Menu) -> Offer:
         return wished[0]
     single = [plate for plate in menu.plates if plate.ports == 1] or list(menu.plates)
     return min(single, key=lambda plate: (plate.cents, plate.arms[0].steps, plate.part))
+
+
+@lru_cache(maxsize=32)
+def cooks_for(
+    catalogue: Catalogue, tariff: Tariff, frequency_mhz: tuple[float, ...], barred: frozenset[str]
+) -> tuple[Menu, Cook, Cook]:
+    """Menu and recipe lists of a line-up, made once for every building that shares it."""
+    menu = build_menu(
+        catalogue,
+        tariff,
+        np.asarray(frequency_mhz),
+        len(frequency_mhz) - 1,
+        isolates=lambda part: part.id not in barred,
+    )
+    return menu, Cook(menu, panel=False), Cook(menu, panel=True)
 
 
 def survey(
@@ -92,7 +108,7 @@ def survey(
         window = design_window(limit, margins=building.policy.margins) if limit else (-np.inf, np.inf)
         low.append(window[0])
         high.append(window[1])
-    menu = build_menu(catalogue, tariff, frequency, reference)
+    menu, *cooks = cooks_for(catalogue, tariff, tuple(frequency.tolist()), frozenset())
     return Site(
         building=building,
         catalogue=catalogue,
@@ -107,8 +123,14 @@ def survey(
         analogue=np.asarray([services[line.carrier.service].modulation == "analogue" for line in lines]),
         target=Target(low_dbmv=np.asarray(low), high_dbmv=np.asarray(high)),
         reference=reference,
-        closet_cook=Cook(menu, panel=False),
-        panel_cook=Cook(menu, panel=True),
+        kitchen=Kitchen(depth=DEPTH, closet_cook=cooks[0], panel_cook=cooks[1]),
+        cabling=Cabling(
+            building=building,
+            catalogue=catalogue,
+            tariff=tariff,
+            frequency_mhz=frequency,
+            joint_loss_db_at_1ghz=JOINT_LOSS_DB_AT_1GHZ,
+        ),
         judge=Judge(
             catalogue=catalogue,
             services=services,
@@ -121,13 +143,7 @@ def survey(
 def make_plan(site: Site, riser_series: str, target: Target) -> Plan:
     """A plan of one riser cable and one target, its tables still empty."""
     building = site.building
-    cabling = Cabling(
-        building=building,
-        catalogue=site.catalogue,
-        tariff=site.tariff,
-        frequency_mhz=site.frequency_mhz,
-        joint_loss_db_at_1ghz=JOINT_LOSS_DB_AT_1GHZ,
-    )
+    cabling = site.cabling
     drop_series = building.wishes.drop_cable or DROP_SERIES[0]
     planned = tuple(
         tuple(plan_item(item, closet, cabling, site.plate, drop_series) for item in closet.items)
@@ -143,16 +159,18 @@ def make_plan(site: Site, riser_series: str, target: Target) -> Plan:
         for closet in site.layout.closets
     )
     longest = building.policy.most_throughs_in_leg + 1 if building.policy.fault_domain else len(rules)
+    field = field_of(planned)
     return Plan(
         layout=site.layout,
+        field=field,
         cabling=cabling,
         riser_series=riser_series,
         planned=planned,
-        above_db=way_losses(site.layout, cabling, riser_series),
+        above_db=np.stack(way_losses(site.layout, cabling, riser_series)),
         target=target,
-        bias=Bias(low={}, high={}),
+        bias=no_bias(field),
         rules=rules,
-        kitchen=Kitchen(depth=DEPTH, closet_cook=site.closet_cook, panel_cook=site.panel_cook),
+        kitchen=site.kitchen,
         depth=DEPTH,
         longest_leg=min(longest, max(len(rules), 1)),
         reference=site.reference,

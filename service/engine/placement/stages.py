@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from service.engine.placement.kernels import recipe_groups
 from service.engine.placement.patterns import Cook, Recipe
 
 Table = NDArray[np.int64]
@@ -42,7 +43,7 @@ class Group:
 
     steps: int
     cost: Table
-    best: NDArray[np.int32]
+    best: Table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,6 +85,38 @@ class StageRules:
         return not (self.ends_leg_spare and recipe.onward == 0 and recipe.spare < 1)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Book:
+    """Recipes as arrays for the kernel: the spans of locals they load, their cents, pieces and groups.
+
+    `steps` are the onward losses of the groups.
+    """
+
+    spans: tuple[tuple[int, int], ...]
+    steps: tuple[int, ...]
+    cents: Table
+    pieces: Table
+    group_of: Table
+
+
+def write_book(recipes: tuple[Recipe, ...]) -> Book:
+    """Recipes as arrays, in their own order."""
+    spans = sorted({(first, past) for recipe in recipes for first, past, _ in recipe.loads})
+    steps = sorted({recipe.onward_steps for recipe in recipes})
+    width = max((len(recipe.loads) for recipe in recipes), default=0) or 1
+    pieces = np.full((len(recipes), width, 2), -1, dtype=np.int64)
+    for row, recipe in enumerate(recipes):
+        for place, (first, past, lost) in enumerate(recipe.loads):
+            pieces[row, place] = (spans.index((first, past)), lost)
+    return Book(
+        spans=tuple(spans),
+        steps=tuple(steps),
+        cents=np.asarray([recipe.cents for recipe in recipes], dtype=np.int64),
+        pieces=pieces,
+        group_of=np.asarray([steps.index(recipe.onward_steps) for recipe in recipes], dtype=np.int64),
+    )
+
+
 class Kitchen:
     """Evaluates recipes on windows; remembers panels and closets it has seen."""
 
@@ -93,6 +126,8 @@ class Kitchen:
         self.panel_cook = panel_cook
         self._items: dict[Windows, ItemTable] = {}
         self._stages: dict[tuple[object, ...], Stage] = {}
+        self._allowed: dict[tuple[int, int, StageRules], tuple[Recipe, ...]] = {}
+        self._books: dict[int, tuple[tuple[Recipe, ...], Book]] = {}
 
     def inside(self, window: tuple[int, int]) -> Table:
         """Zero where D is in the window, INF elsewhere."""
@@ -110,29 +145,40 @@ class Kitchen:
             if len(tables) == 1:
                 cost = tables[0]
             else:
-                recipes = self.panel_cook.recipes(len(tables), 0)
-                cost = np.min(self._costs(recipes, tables), axis=0)
+                groups = self._grouped(self.panel_cook.recipes(len(tables), 0), tables)
+                cost = groups[0].cost if groups else np.full(self.depth, INF, dtype=np.int64)
             budget = min(window[1] for window in windows)
             self._items[windows] = ItemTable(cost=np.minimum(cost, INF), order=order, budget=budget)
         return self._items[windows]
 
-    def _costs(self, recipes: tuple[Recipe, ...], tables: list[Table]) -> Table:
-        """Cost of every recipe over D, recipes × D."""
-        sums: dict[tuple[int, int], Table] = {}
-        costs = np.empty((len(recipes), self.depth), dtype=np.int64)
-        for row, recipe in enumerate(recipes):
-            cost = costs[row]
-            cost[:] = recipe.cents
-            for first, past, steps in recipe.loads:
-                if (first, past) not in sums:
-                    sums[first, past] = np.minimum(np.sum(tables[first:past], axis=0), INF)
-                load = sums[first, past]
-                if steps >= self.depth:
-                    cost[:] = INF
-                    continue
-                cost[: self.depth - steps] += load[steps:]
-                cost[self.depth - steps :] = INF
-        return np.minimum(costs, INF)
+    def _grouped(self, recipes: tuple[Recipe, ...], tables: list[Table]) -> tuple[Group, ...]:
+        """Least cost over D of the recipes, by their onward loss."""
+        if not recipes:
+            return ()
+        book = self._book(recipes)
+        loads = np.empty((max(len(book.spans), 1), self.depth), dtype=np.int64)
+        for row, (first, past) in enumerate(book.spans):
+            loads[row] = np.minimum(np.sum(tables[first:past], axis=0), INF)
+        costs, which = recipe_groups(loads, book.cents, book.pieces, book.group_of, len(book.steps), INF)
+        return tuple(
+            Group(steps=steps, cost=costs[row], best=which[row])
+            for row, steps in enumerate(book.steps)
+            if int(costs[row].min()) < INF
+        )
+
+    def _book(self, recipes: tuple[Recipe, ...]) -> Book:
+        """The recipes as arrays, written once for each tuple of recipes."""
+        key = id(recipes)
+        if key not in self._books:
+            self._books[key] = (recipes, write_book(recipes))
+        return self._books[key][1]
+
+    def _admitted(self, count: int, onward: int, rules: StageRules) -> tuple[Recipe, ...]:
+        """The recipes that the rules admit, the same tuple each time."""
+        key = (count, onward, rules)
+        if key not in self._allowed:
+            self._allowed[key] = tuple(r for r in self.closet_cook.recipes(count, onward) if rules.admits(r))
+        return self._allowed[key]
 
     def stage(self, windows: tuple[Windows, ...], rules: StageRules, feeds: tuple[int, ...]) -> Stage:
         """The tables of one closet with these items, for each number of onward feeds asked."""
@@ -141,12 +187,8 @@ class Kitchen:
             items = tuple(self.item(window) for window in windows)
             order = tuple(sorted(range(len(items)), key=lambda n: (items[n].budget, n)))
             tables = [items[n].cost for n in order]
-            groups: dict[int, tuple[Group, ...]] = {}
-            admitted: dict[int, tuple[Recipe, ...]] = {}
-            for onward in feeds:
-                recipes = tuple(r for r in self.closet_cook.recipes(len(items), onward) if rules.admits(r))
-                admitted[onward] = recipes
-                groups[onward] = self._grouped(recipes, tables)
+            admitted = {onward: self._admitted(len(items), onward, rules) for onward in feeds}
+            groups = {onward: self._grouped(recipes, tables) for onward, recipes in admitted.items()}
             self._stages[key] = Stage(order=order, items=items, groups=groups, recipes=admitted)
         return self._stages[key]
 
@@ -154,24 +196,6 @@ class Kitchen:
         """The panel's recipe that gives the item's cost at D = `depth`; None for a straight run."""
         if len(windows) == 1:
             return None
-        table = self.item(windows)
         recipes = self.panel_cook.recipes(len(windows), 0)
-        costs = self._costs(recipes, [self.inside(windows[n]) for n in table.order])
-        return recipes[int(np.argmin(costs[:, depth]))]
-
-    def _grouped(self, recipes: tuple[Recipe, ...], tables: list[Table]) -> tuple[Group, ...]:
-        if not recipes:
-            return ()
-        costs = self._costs(recipes, tables)
-        by_steps: dict[int, list[int]] = {}
-        for row, recipe in enumerate(recipes):
-            by_steps.setdefault(recipe.onward_steps, []).append(row)
-        groups = []
-        for steps in sorted(by_steps):
-            rows = np.asarray(by_steps[steps], dtype=np.int32)
-            block = costs[rows]
-            best = np.argmin(block, axis=0)
-            cost = np.take_along_axis(block, best[None, :], axis=0)[0]
-            if int(cost.min()) < INF:
-                groups.append(Group(steps=steps, cost=cost, best=rows[best]))
-        return tuple(groups)
+        groups = self._grouped(recipes, [self.inside(windows[n]) for n in self.item(windows).order])
+        return recipes[int(groups[0].best[depth])] if groups else None

@@ -123,9 +123,7 @@ class Tracer:
         made = programme.tables(spring, lifts_left)
         parts = programme.partition(index, made)
         for feeds in range(1, MOST_FEEDS + 1):
-            table = parts.get((feeds, index + 1))
-            if table is None:
-                continue
+            table = parts[feeds, 0]
             for group in stage.groups[feeds]:
                 arrive = depth + group.steps
                 if arrive >= self.plan.depth:
@@ -142,7 +140,7 @@ class Tracer:
         depth: int,
         spring: Spring,
         lifts_left: int,
-        parts: dict[tuple[int, int], Table],
+        parts: Table,
     ) -> tuple[Visit, ...]:
         """The legs behind one cell of a partition, in the order of the closets."""
         programme, plan = self.programme, self.plan
@@ -150,8 +148,9 @@ class Tracer:
         visits: list[Visit] = []
         here, left = index + 1, feeds
         while left:
-            cost = int(parts[left, here][depth])
-            if programme.empty(here) and (left, here + 1) in parts and int(parts[left, here + 1][depth]) == cost:
+            at = here - index - 1
+            cost = int(parts[left, at, depth])
+            if programme.empty(here) and int(parts[left, at + 1, depth]) == cost:
                 here += 1
                 continue
             arrive = depth + plan.landing(index, here)
@@ -159,10 +158,10 @@ class Tracer:
             options = [(FULL, last + 1)]
             options += [(row, here + row + 1) for row in range(plan.longest_leg) if here + row <= last]
             for row, after in options:
-                rest = parts.get((left - 1, after))
-                if rest is None or arrive >= plan.depth:
+                if arrive >= plan.depth:
                     continue
-                if int(made[here][row, arrive]) + plan.path(index, here).cents + int(rest[depth]) == cost:
+                rest = int(parts[left - 1, after - index - 1, depth])
+                if int(made[here][row, arrive]) + plan.path(index, here).cents + rest == cost:
                     visits.append(self.visit(here, row, arrive, spring, lifts_left, starts=False))
                     here, left = after, left - 1
                     break

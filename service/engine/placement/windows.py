@@ -46,20 +46,23 @@ def plan_item(item: Item, closet: Closet, cabling: Cabling, plate: Offer, drop_s
     return Planned(item=item, feeder=feeder, drops=drops, fixed_db=fixed, cents=cents)
 
 
-@dataclass(slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Bias:
-    """What the last exact evaluation taught: by outlet, the loss that D alone doesn't tell, at each carrier.
+    """What exact evaluations taught: by outlet of the field, the loss that D alone doesn't tell, at each carrier.
 
-    `low` and `high` bound it over the rounds so far (outlets × carriers), so that a window holds for either.
+    `low` and `high` (outlets × carriers) bound it over the rounds held, so that a window holds for either. `known`
+    is False before the first lesson.
     """
 
-    low: dict[str, Floats]
-    high: dict[str, Floats]
+    low: Floats
+    high: Floats
+    known: bool
 
-    def get(self, outlet: str, like: Floats) -> tuple[Floats, Floats]:
-        """Both bounds of one outlet, zero before anything is known."""
-        zero = np.zeros_like(like)
-        return self.low.get(outlet, zero), self.high.get(outlet, zero)
+
+def no_bias(field: Field) -> Bias:
+    """Nothing learnt yet."""
+    zero = np.zeros_like(field.fixed_db)
+    return Bias(low=zero, high=zero, known=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,27 +78,55 @@ class Target:
     shrink_db: float = 0.0
 
 
-def item_windows(
-    planned: Planned,
-    above_db: Floats,
-    top_dbmv: Floats,
-    target: Target,
-    bias: Bias,
-) -> tuple[tuple[int, int], ...]:
-    """For each drop of an item the least and the largest D, in steps, that keeps every carrier inside.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Field:
+    """All outlets of a plan in closet order: their fixed losses as one array, and where each item's rows stand."""
 
-    `above_db` is the loss of the ways from the spring to the closet.
+    outlets: tuple[str, ...]
+    closet_of: NDArray[np.int64]
+    fixed_db: Floats
+    spans: tuple[tuple[tuple[int, int], ...], ...]
+
+
+def field_of(planned: tuple[tuple[Planned, ...], ...]) -> Field:
+    """Lay the items of all closets end to end."""
+    outlets: list[str] = []
+    closet_of: list[int] = []
+    blocks: list[Floats] = []
+    spans: list[tuple[tuple[int, int], ...]] = []
+    for index, items in enumerate(planned):
+        rows = []
+        for one in items:
+            rows.append((len(outlets), len(outlets) + len(one.item.drops)))
+            outlets += [drop.outlet for drop in one.item.drops]
+            closet_of += [index] * len(one.item.drops)
+            blocks.append(one.fixed_db)
+        spans.append(tuple(rows))
+    return Field(
+        outlets=tuple(outlets),
+        closet_of=np.asarray(closet_of, dtype=np.int64),
+        fixed_db=np.concatenate(blocks) if blocks else np.zeros((0, 0)),
+        spans=tuple(spans),
+    )
+
+
+def window_rows(
+    field: Field, above_db: Floats, top_dbmv: Floats, target: Target, bias: Bias
+) -> tuple[tuple[int, int], ...]:
+    """For each outlet the least and the largest D, in steps, that keeps every carrier inside.
+
+    `above_db` (closets × frequencies) is the loss of the ways from the spring to each closet.
     """
-    rows = []
+    if not field.outlets:
+        return ()
+    level = top_dbmv - above_db[field.closet_of] - field.fixed_db
     low = target.low_dbmv + target.shrink_db + target.reserve_db
     high = target.high_dbmv - target.shrink_db
-    for drop, fixed in zip(planned.item.drops, planned.fixed_db, strict=True):
-        bias_low, bias_high = bias.get(drop.outlet, top_dbmv)
-        level = top_dbmv - above_db - fixed
-        most = float(np.min(level - bias_high - low))
-        least = float(np.max(level - bias_low - high))
-        rows.append((max(0, int(np.ceil(least / GRID_DB - 1e-6))), int(np.floor(most / GRID_DB + 1e-6))))
-    return tuple(rows)
+    most = np.min(level - bias.high - low, axis=1)
+    least = np.max(level - bias.low - high, axis=1)
+    first = np.maximum(0, np.ceil(least / GRID_DB - 1e-6)).astype(np.int64)
+    last = np.floor(most / GRID_DB + 1e-6).astype(np.int64)
+    return tuple(zip(first.tolist(), last.tolist(), strict=True))
 
 
 def way_losses(layout: Layout, cabling: Cabling, riser_series: str) -> list[Floats]:
