@@ -22,7 +22,7 @@ def add_verb(verbs: Any) -> None:
     verb.add_argument("--workers", type=int, default=default_workers(), help="processes (%(default)s)")
     verb.add_argument("--threads", type=int, default=2, help="threads in each process (%(default)s)")
     verb.add_argument(
-        "--settings", metavar="FILE", help="a gunicorn settings file; the flags above go before it"
+        "--settings", metavar="FILE", help="a gunicorn settings file; the flags above win over it"
     )
     verb.set_defaults(run=run)
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from flask import Blueprint, Flask, render_template
+from flask import Blueprint, Flask, redirect, render_template
 from flask_smorest import Api
+from werkzeug.wrappers import Response
 
 from service.api.problems import PROBLEMS
 from service.forms.codes import FAULT_CODES
@@ -41,7 +42,7 @@ def _words(shape: dict[str, Any]) -> str:
 
 def _operations(spec: dict[str, Any]) -> list[dict[str, Any]]:
     return [
-        {"path": path, "method": method.upper(), **item[method]}
+        {"path": path, "method": method.upper(), "parameters": item.get("parameters", []), **item[method]}
         for path, item in spec.get("paths", {}).items()
         for method in _METHODS
         if method in item
@@ -53,6 +54,10 @@ def add_docs(app: Flask, api: Api) -> None:
     pages = Blueprint(
         "docs", __name__, template_folder="pages", static_folder="pages/files", static_url_path="/docs/files"
     )
+
+    @pages.get("/")
+    def front() -> Response:
+        return redirect("/docs")
 
     @pages.get("/docs")
     def page() -> str:

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from service.documents.faces import as_json, rounded_rows
+from service.documents.faces import Rounded, as_json, rounded_rows
 from service.engine.analysis import Analysis
 from service.engine.checks.answers import Answer
 from service.engine.checks.margins import Edge
@@ -178,7 +178,7 @@ def _carriers(analysis: Analysis, margins: bool) -> tuple[CarrierFace, ...]:
 
 
 def _rows(values: Floats) -> list[Figures]:
-    return [tuple(row) for row in rounded_rows(values, "dbmv")]
+    return [Rounded(row) for row in rounded_rows(values, "dbmv")]
 
 
 def _least(values: Floats) -> list[float | None]:
@@ -192,7 +192,7 @@ def _outlets(analysis: Analysis) -> tuple[OutletFace, ...]:
     noise = _rows(report.cn_db[rows, :count])
     both = _rows(report.cni_db[rows, :count])
     spread = report.spread
-    silent: list[Figures] = [()] * len(levels)
+    silent: list[Figures] = [Rounded()] * len(levels)
     least = silent if spread is None else _rows(spread.low_dbmv)
     most = silent if spread is None else _rows(spread.high_dbmv)
     low, high = _least(margins.low_db), _least(margins.high_db)

@@ -57,6 +57,12 @@ def rounded_rows(values: NDArray[np.float64], name: str) -> list[Any]:
     return list(cells.tolist())
 
 
+class Rounded(tuple[float | None, ...]):
+    """A row of figures that are rounded already: they go out as they stand."""
+
+    __slots__ = ()
+
+
 def curve_rows(curve: Curve) -> float | list[list[float]]:
     """A curve as a document has it: one number where it is flat everywhere, else pairs of MHz and value."""
     if len(set(curve.value)) == 1 and curve.low_mhz == 0.0 and curve.high_mhz >= _EVERYWHERE_MHZ:
@@ -66,6 +72,8 @@ def curve_rows(curve: Curve) -> float | list[list[float]]:
 
 def as_json(value: Any, name: str = "") -> Any:
     """A value of the engine as JSON, rounded; `name` is the field it stands in."""
+    if isinstance(value, Rounded):
+        return list(value)
     if isinstance(value, Curve):
         return curve_rows(value)
     if is_dataclass(value) and not isinstance(value, type):

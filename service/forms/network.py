@@ -20,7 +20,14 @@ from service.engine.signal.limits import Limits
 from service.engine.signal.units import m_from_ft
 from service.forms.feeds import LEVELS, FeedsForm, read_feed, rules_plan
 from service.forms.known import Known
-from service.forms.network_schema import DOCUMENT, MOST_OUTLETS, VERSION, NetworkDocument
+from service.forms.network_schema import (
+    DOCUMENT,
+    MOST_ENTRIES,
+    MOST_FIGURES,
+    MOST_OUTLETS,
+    VERSION,
+    NetworkDocument,
+)
 from service.forms.own_parts import own_cables, own_parts
 from service.forms.reading import Json, Path, fault_at, has, in_order, load_shape, moved
 from service.forms.strict import PORT_PATTERN, kind_of
@@ -113,9 +120,7 @@ def read_network(
             return None, (fault_at(document, (name,), code="wrong-document", wrong=wrong, right=right),)
     valid, faults = load_shape(_SCHEMA, document)
     draft = _Draft(document=document, valid=valid, faults=faults)
-    if len(draft.raw("served")) > MOST_OUTLETS:
-        wrong = f"{len(draft.raw('served'))} outlets in one document"
-        draft.complain(("served",), code="too-many", wrong=wrong, right=f"at most {MOST_OUTLETS}")
+    if _too_large(draft):
         return None, in_order(draft.faults)
     parts, cables, lost = _own(draft)
     limits = _limits(draft, known)
@@ -140,6 +145,23 @@ def read_network(
         source=valid.get("source", ""),
     )
     return form, ()
+
+
+def _too_large(draft: _Draft) -> bool:
+    """Complain about a document above the size limits; what it holds is then not looked at."""
+    before = len(draft.faults)
+    carriers = [feed.get("carriers") for feed in draft.raw("feeds") if isinstance(feed, dict)]
+    count = sum(len(rows) for rows in carriers if isinstance(rows, list))
+    sizes = {name: len(draft.raw(name)) for name in ("served", "devices", "runs", "terminated")}
+    for name, size in sizes.items():
+        most = MOST_OUTLETS if name == "served" else MOST_ENTRIES
+        if size > most:
+            draft.complain((name,), code="too-many", wrong=f"{size} entries", right=f"at most {most}")
+    if sizes["devices"] * count > MOST_FIGURES:
+        wrong = f"{sizes['devices']} devices with {count} carriers"
+        right = f"at most {MOST_FIGURES} levels: fewer carriers, or several documents"
+        draft.complain(("devices",), code="too-many", wrong=wrong, right=right)
+    return len(draft.faults) > before
 
 
 def _conditions(rules: Json) -> Conditions:

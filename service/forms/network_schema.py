@@ -27,7 +27,10 @@ from service.forms.strict import (
 
 DOCUMENT = "evendrop/network"
 VERSION = 1
+#: Documented size limits of one document: entries of a list, and devices × carriers.
 MOST_OUTLETS = 20_000
+MOST_ENTRIES = 80_000
+MOST_FIGURES = 6_000_000
 AMBIENTS: tuple[Ambient, ...] = get_args(Ambient)
 _GROUP = "small letters, digits, _ and -, at most 32, beginning with a letter"
 

@@ -1,7 +1,7 @@
 """Published examples posted to the running service as a new user would, against the figures as printed.
 
-The documents are `fixtures/networks/published-*.json`: own parts, own cables, connectors off. A printed figure
-is met within half of its last digit.
+The documents are `fixtures/networks/published-*.json`: own parts, own cables, connectors off. A printed
+figure is met within half of its last digit.
 """
 
 from __future__ import annotations

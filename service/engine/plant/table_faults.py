@@ -28,9 +28,9 @@ def _roots(network: Network) -> dict[str, Feed]:
     above: dict[str, str] = {}
     for run in network.runs:
         above.setdefault(run.end, run.start.device)
+    seen: set[str] = set()
     for device in network.devices:
         chain: list[str] = []
-        seen: set[str] = set()
         node = device.id
         while node not in roots and node in above and node not in seen:
             seen.add(node)

@@ -56,6 +56,10 @@ def test_the_page_shows_every_operation_code_and_problem(client: FlaskClient) ->
         assert f'id="{name}"' in page
 
 
+def test_the_front_door_leads_to_the_page(client: FlaskClient) -> None:
+    assert client.get("/").headers["Location"] == "/docs"
+
+
 def test_every_reference_of_the_page_leads_somewhere_on_this_service(client: FlaskClient) -> None:
     page = client.get("/docs").get_data(as_text=True)
     anchors = set(re.findall(r'id="([^"]+)"', page))

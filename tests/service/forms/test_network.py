@@ -302,6 +302,23 @@ def test_more_outlets_than_the_limit_are_refused_without_reading_them() -> None:
     assert ("/served", "too-many") in _told(document)
 
 
+def test_more_levels_than_the_limit_are_refused_before_they_are_computed() -> None:
+    document = _good()
+    document["devices"] = [{"id": f"d{n}", "part": "split"} for n in range(70_000)]
+    document["feeds"][0]["carriers"] *= 50
+    assert _told(document) == [("/devices", "too-many")]
+
+
+def test_a_loop_of_many_devices_is_told_as_one_fault() -> None:
+    document = _good()
+    count = 5_000
+    document["devices"] += [{"id": f"d{n}", "part": "split"} for n in range(count)]
+    document["runs"] += [
+        {"from": f"d{n}:out", "to": f"d{(n + 1) % count}", "direct": True} for n in range(count)
+    ]
+    assert [code for _, code in _told(document)] == ["loop"]
+
+
 def test_the_order_of_rows_means_nothing() -> None:
     document = _good()
     for section in ("devices", "runs", "parts"):
