@@ -196,6 +196,7 @@ def _outlets(analysis: Analysis) -> tuple[OutletFace, ...]:
     least = silent if spread is None else _rows(spread.low_dbmv)
     most = silent if spread is None else _rows(spread.high_dbmv)
     low, high = _least(margins.low_db), _least(margins.high_db)
+    inside = margins.least_db >= 0.0
     return tuple(
         OutletFace(
             outlet=served.outlet,
@@ -203,7 +204,7 @@ def _outlets(analysis: Analysis) -> tuple[OutletFace, ...]:
             unit=served.unit,
             floor=served.floor,
             at=str(served.port),
-            inside=bool(margins.least_db[n] >= 0.0),
+            inside=bool(inside[n]),
             margin_low_db=low[n],
             margin_high_db=high[n],
             level_dbmv=levels[n],
