@@ -112,7 +112,8 @@ def best_bound(grove: Grove) -> int:
 def _answer(solved: Solved) -> Placed:
     """The answer of the exact programme: cost and bound are the same number."""
     cost = solved.curve[0]
-    low = best_bound(solved.grove) if cost is None else cost
+    nested = solved.grove.nested
+    low = cost if nested and cost is not None else best_bound(solved.grove)
     return Placed(
         cost_cents=cost,
         curve=solved.curve,
@@ -121,7 +122,7 @@ def _answer(solved: Solved) -> Placed:
             cost_cents=cost,
             bound_cents=low,
             gap=_gap(cost, low),
-            proven=True,
+            proven=nested or cost == low,
             method=solved.family.name,
             assumes=subsets.ASSUMES,
             work=solved.work,

@@ -27,6 +27,19 @@ class Grove:
     rooted: tuple[int, ...]
     always: int
 
+    @property
+    def nested(self) -> bool:
+        """True where every place allows all that the place above it allows.
+
+        Only then a device loses nothing by standing as low as it can, which the programme takes for granted.
+        """
+        menus = self.task.menus
+        return all(
+            set(menus[self.spots[above].menu]) <= set(menus[spot.menu])
+            for spot, above in zip(self.spots, self.parent, strict=True)
+            if above >= 0 and not spot.is_outlet
+        )
+
     def from_leaves(self) -> Iterator[int]:
         """Spots so that children come before their parents."""
         return iter(range(len(self.spots) - 1, -1, -1))

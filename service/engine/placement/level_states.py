@@ -10,62 +10,102 @@ from service.engine.placement.kernels import INF, Ints, compiled
 
 
 @compiled
-def _serve(after: Ints, light: Ints, before: Ints, most: int) -> None:
-    """Lower-bound layer: k feeds serve one more light child, which takes j of them.
+def _lower(out: Ints, source: Ints, start: int, stop: int, cents: int) -> None:
+    """out[d] = min(out[d], source[d] + cents) for d from start to stop, in 32 bits."""
+    c = np.int32(cents)
+    for d in range(start, stop):
+        x = np.int32(source[d] + c)
+        y = out[d]
+        out[d] = x if x < y else y
 
-    `light[j, d]` is what the child costs when j feeds of loss d or more enter it. States are k feeds, the
-    best of loss d1 or more, all others of d2 or more; `before` and `after` are indexed [k, d1, d2], one feed
-    stands at d2 = d1, no feed at 0, 0.
+
+@compiled
+def _lower_sum(out: Ints, left: Ints, right: Ints, start: int) -> None:
+    """out[d] = min(out[d], left[d] + right[d]) for d from start on, in 32 bits."""
+    for d in range(start, len(out)):
+        x = np.int32(left[d] + right[d])
+        y = out[d]
+        out[d] = x if x < y else y
+
+
+@compiled
+def _diagonal(state: Ints) -> Ints:
+    """[k, d]: k feeds, all of loss d or more."""
+    out = np.empty((state.shape[0], state.shape[1]), dtype=np.int32)
+    for k in range(state.shape[0]):
+        for d in range(state.shape[1]):
+            out[k, d] = state[k, d, d]
+    return out
+
+
+@compiled
+def _serve(after: Ints, light: Ints, before: Ints, most: int) -> None:
+    """One layer: k feeds serve one more light child, which takes j of them, with or without the best one.
+
+    `light[j, d]` is what the child costs when j feeds of loss d or more enter it. `before` and `after` are
+    indexed [k, d1, d2] with d1 <= d2; one feed stands at d2 = d1, no feed at 0, 0.
     """
     steps = light.shape[1]
+    equal = _diagonal(before)
     after[:, :, :] = INF
     for k in range(1, most + 1):
         for j in range(1, min(k, light.shape[0] - 1) + 1):
             for d1 in range(steps):
-                top = d1 + 1 if k == 1 else steps
-                for d2 in range(d1, top):
-                    with_best = light[j, d1] + (before[k - j, d2, d2] if k > j else before[0, 0, 0])
-                    best = min(after[k, d1, d2], with_best)
-                    if k > j + 1:
-                        best = min(best, light[j, d2] + before[k - j, d1, d2])
-                    elif k == j + 1:
-                        best = min(best, light[j, d2] + before[1, d1, d1])
-                    after[k, d1, d2] = min(best, INF)
+                out = after[k, d1, : d1 + 1 if k == 1 else steps]
+                cents = light[j, d1]
+                if cents < INF:
+                    if k == j:
+                        for d2 in range(d1, len(out)):
+                            out[d2] = min(out[d2], cents + equal[0, 0])
+                    else:
+                        _lower(out, equal[k - j], d1, len(out), cents)
+                if k > j + 1:
+                    _lower_sum(out, light[j], before[k - j, d1], d1)
+                elif k == j + 1:
+                    _lower(out, light[j], d1, steps, before[1, d1, d1])
 
 
 @compiled
 def _divide(state: Ints, entries: Ints, free: Ints, most: int) -> None:
-    """Lower-bound closure: devices (extra feeds, two least losses, cents) applied to k feeds, k falling.
+    """Devices (extra feeds, two least losses, cents) applied to the best or another of k feeds, k falling.
 
-    Beyond `most` feeds the level-free cost `free[k]` stands in.
+    Beyond `most` feeds the level-free cost `free[k]` stands in. A device is only used where the second of its
+    used ports still leads somewhere.
     """
     steps = state.shape[1]
+    equal = _diagonal(state)
     for k in range(most, 0, -1):
         for e in range(entries.shape[0]):
             x, s1, s2, cents = entries[e, 0], entries[e, 1], entries[e, 2], entries[e, 3]
-            if k + x > most:
-                if k + x < len(free):
-                    for d1 in range(steps - s1):
-                        for d2 in range(d1, d1 + 1 if k == 1 else steps):
-                            state[k, d1, d2] = min(state[k, d1, d2], free[k + x] + cents)
+            if k + x >= len(free):
                 continue
             for d1 in range(steps):
-                for d2 in range(d1, d1 + 1 if k == 1 else steps):
-                    best = state[k, d1, d2]
-                    if k > 1 and d2 + s2 < steps:
-                        best = min(best, state[k + x, d1, d2 if k > 2 else d2 + s1] + cents)
-                    if d1 + s2 >= steps:
-                        state[k, d1, d2] = best
-                        continue
-                    one, two = d1 + s1, d1 + s2
-                    if k > 1:
-                        if one <= d2:
-                            two = min(two, d2)
-                        elif k > 2:
-                            one, two = d2, d2
-                        else:
-                            one, two = d2, one
-                    state[k, d1, d2] = min(best, state[k + x, one, two] + cents)
+                out = state[k, d1, : d1 + 1 if k == 1 else steps]
+                if k + x > most:
+                    for d2 in range(d1, len(out)):
+                        out[d2] = min(out[d2], free[k + x] + cents)
+                    continue
+                to = state[k + x]
+                if k > 2:
+                    _lower(out, to[d1], d1, steps - s2, cents)
+                elif k == 2:
+                    _lower(out, to[d1, s1:], d1, steps - s2, cents)
+                one, two = d1 + s1, d1 + s2
+                if two >= steps:
+                    continue
+                if k == 1:
+                    out[d1] = min(out[d1], to[one, two] + cents)
+                    continue
+                if k > 2:
+                    _lower(out, equal[k + x], d1, one, cents)
+                else:
+                    for d2 in range(d1, one):
+                        out[d2] = min(out[d2], to[d2, one] + cents)
+                _lower(out, to[one], one, two, cents)
+                for d2 in range(two, steps):
+                    out[d2] = min(out[d2], to[one, two] + cents)
+        for d in range(steps):
+            equal[k, d] = state[k, d, d]
 
 
 @compiled

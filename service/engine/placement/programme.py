@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from service.engine.placement import kernels
+from service.engine.placement import retrace
 from service.engine.placement.blocks import Block, Family, Ints, Workshop, solve
 from service.engine.placement.grove import Grove
 from service.engine.placement.kernels import INF
@@ -129,7 +129,7 @@ class _Tracer:
         offers = self._offers
         if int(block.rows[row, 3]) >= 0:
             return None
-        join, entry, left, right = kernels.find_head(
+        join, entry, left, right = retrace.find_head(
             block.tables,
             offers.joins,
             offers.join_at[menu + 1],
@@ -156,14 +156,14 @@ class _Tracer:
             (1 << bin(int(block.rows[row, 0])).count("1") if block.subsets else len(block.index) + 1, 2),
             dtype=np.int32,
         )
-        return out[: kernels.splits_of(row, block.rows, block.index, block.subsets, out)]
+        return out[: retrace.splits_of(row, block.rows, block.index, block.subsets, out)]
 
     def _parts(self, block: Block, row: int, table: int, d: int) -> list[list[tuple[int, int]]]:
         """Rows and losses of the feeds behind a table entry, one list per port group in use."""
         if table == 0:
             return [[(row, d)]]
         offers = self._offers
-        join, left, right = kernels.find_join(
+        join, left, right = retrace.find_join(
             block.tables,
             offers.joins,
             offers.join_at[0],

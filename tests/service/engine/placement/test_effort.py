@@ -68,3 +68,19 @@ def test_an_impossible_task_is_an_answer():
     assert placed.cost_cents is None
     assert placed.tree is None
     assert placed.certificate.gap is None
+
+
+def test_nothing_is_called_proven_where_a_place_lacks_what_the_place_above_it_has():
+    menus = (
+        (Choice(id="S2", cents=1200, ports=((7, 2),)),),
+        (Choice(id="S3", cents=1500, ports=((11, 3),)),),
+    )
+    spots = (
+        Spot(id="H", parent=None),
+        Spot(id="C", parent="H", edge_cents=130, menu=1),
+        *(Spot(id=f"O{n}", parent="C", edge_cents=130, a=0, b=20) for n in range(2)),
+    )
+    known = effort.place(PlacementTask(spots=spots, menus=menus, terminator_cents=100, steps=21)).certificate
+    assert known.cost_cents == 130 + 1500 + 100 + 2 * 130
+    assert known.bound_cents == 2 * 130 + 1200 + 2 * 130
+    assert not known.proven
