@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from service.engine.errors import TableRangeError
@@ -10,7 +11,7 @@ from service.engine.placement.legs import Plan, Programme
 from service.engine.placement.menu import GRID_DB, Lift, Offer
 from service.engine.placement.patterns import Pick
 from service.engine.placement.springs import Floats
-from service.engine.placement.stages import Windows
+from service.engine.placement.stages import Windows, drop_order
 from service.engine.placement.trace import Visit
 from service.engine.placement.windows import Planned
 from service.engine.plant.network import Ambient, Device, Network, Port, Run, Served
@@ -135,11 +136,10 @@ class _Bench:
         laid: Laid | None,
         visit: Visit,
         depths: dict[int, int],
-        targets: object,
+        targets: Iterator[Visit],
     ) -> None:
         """Put one thing of a recipe behind a port; `laid` is the cable that brings the feed here, if any."""
         if thing is None or thing == "onward":
-            assert isinstance(targets, type(iter(())))
             following = next(targets)
             path = self.plan.path(visit.closet, following.closet)
             self.visit(following, source, path)
@@ -172,7 +172,7 @@ class _Bench:
                 raise TableRangeError(f"no panel device for {planned.item.panel}")
             self._plate(planned, 0, source, visit, depth)
             return
-        order = plan.kitchen.item(windows).order
+        order = drop_order(windows)
         for first, past, steps in recipe.loads:
             for position in range(first, past):
                 drops[order[position]] = depth + steps

@@ -284,36 +284,69 @@ Longs = np.ndarray[Any, np.dtype[np.int64]]
 
 
 @compiled
+def panel_costs(windows: Longs, cents: Longs, pieces: Longs, depth: int, none: int) -> Longs:
+    """Least cost over D of feeding each item, items × D.
+
+    `windows[i, p]` are the least and largest D of the item's p-th drop. `pieces[r]` are rows (first drop, past
+    last, steps) of recipe r, −1 where there is none. A recipe costs the same wherever all its drops are inside.
+    """
+    costs = np.full((windows.shape[0], depth), none, dtype=np.int64)
+    for item in range(windows.shape[0]):
+        for recipe in range(cents.shape[0]):
+            low, high = 0, depth - 1
+            for place in range(pieces.shape[1]):
+                if pieces[recipe, place, 0] >= 0:
+                    steps = pieces[recipe, place, 2]
+                    for drop in range(pieces[recipe, place, 0], pieces[recipe, place, 1]):
+                        low = max(low, windows[item, drop, 0] - steps)
+                        high = min(high, windows[item, drop, 1] - steps)
+            for lost in range(low, high + 1):
+                if cents[recipe] < costs[item, lost]:
+                    costs[item, lost] = cents[recipe]
+    return costs
+
+
+@compiled
 def recipe_groups(
-    loads: Longs, cents: Longs, pieces: Longs, group_of: Longs, groups: int, none: int
+    tables: Longs, spans: Longs, cents: Longs, pieces: Longs, group_of: Longs, groups: int, none: int
 ) -> tuple[Longs, Longs]:
     """Least cost over D for each group of recipes, and which recipe gives it (the first on a tie).
 
-    `loads[s, D]` is the cost of serving piece s with D lost before it; `pieces[r]` are rows (s, steps) of
-    recipe r, −1 where there is none; `group_of[r]` its group; `none` the cost of what cannot be done.
+    `tables[i, D]` is the cost of the i-th local; `spans[s]` the locals first … past of load s; `pieces[r]` rows
+    (s, steps) of recipe r, −1 where there is none; `group_of[r]` its group; `none` what cannot be done.
     """
-    depth = loads.shape[1]
+    depth = tables.shape[1]
+    loads = np.zeros((spans.shape[0], depth), dtype=np.int64)
+    ranges = np.zeros((spans.shape[0], 2), dtype=np.int64)
+    for span in range(spans.shape[0]):
+        for local in range(spans[span, 0], spans[span, 1]):
+            for lost in range(depth):
+                loads[span, lost] += tables[local, lost]
+        low, high = depth, 0
+        for lost in range(depth):
+            if loads[span, lost] < none:
+                low = min(low, lost)
+                high = lost + 1
+        ranges[span, 0] = low
+        ranges[span, 1] = high
     best = np.full((groups, depth), none, dtype=np.int64)
     which = np.zeros((groups, depth), dtype=np.int64)
-    row = np.empty(depth, dtype=np.int64)
     for recipe in range(cents.shape[0]):
-        end = depth
+        low, high = 0, depth
         for place in range(pieces.shape[1]):
-            if pieces[recipe, place, 0] >= 0:
-                end = min(end, depth - pieces[recipe, place, 1])
-        if end <= 0:
-            continue
-        row[:end] = cents[recipe]
-        for place in range(pieces.shape[1]):
-            piece = pieces[recipe, place, 0]
-            if piece >= 0:
-                steps = pieces[recipe, place, 1]
-                for lost in range(end):
-                    row[lost] += loads[piece, lost + steps]
+            span = pieces[recipe, place, 0]
+            if span >= 0:
+                low = max(low, ranges[span, 0] - pieces[recipe, place, 1])
+                high = min(high, ranges[span, 1] - pieces[recipe, place, 1])
         group = group_of[recipe]
-        for lost in range(end):
-            if row[lost] < best[group, lost]:
-                best[group, lost] = row[lost]
+        for lost in range(low, high):
+            total = cents[recipe]
+            for place in range(pieces.shape[1]):
+                span = pieces[recipe, place, 0]
+                if span >= 0:
+                    total += loads[span, lost + pieces[recipe, place, 1]]
+            if total < best[group, lost]:
+                best[group, lost] = total
                 which[group, lost] = recipe
     return best, which
 
@@ -324,34 +357,36 @@ def continue_legs(
 ) -> None:
     """Grow legs by a closet: `rows` takes the least of own cost + run + the legs `below`, moved along D.
 
-    `costs[g, D]` and `steps[g]` are the closet's groups, landing included. A leg of n closets below becomes
-    one of n + `size`; the last row stays the last row, and counts only where `whole` is set.
+    `costs[g, D]` and `steps[g]` are the closet's groups, landing included. A leg of n closets below becomes one
+    of n + `size`; the last row stays the last row, and counts only where `whole` is set.
     """
     count, depth = rows.shape
     for group in range(costs.shape[0]):
         lost = steps[group]
+        low, high = depth, 0
+        for here in range(depth - lost):
+            if costs[group, here] < none:
+                low = min(low, here)
+                high = here + 1
         for row in range(size, count):
+            source = row - size
             if row == count - 1:
                 if not whole:
                     continue
-                source = count - 1
-            else:
-                source = row - size
-            for here in range(depth - lost):
-                own = costs[group, here]
-                if own < none:
-                    total = own + cents + below[source, here + lost]
-                    if total < rows[row, here]:
-                        rows[row, here] = total
+                source = row
+            for here in range(low, high):
+                total = costs[group, here] + cents + below[source, here + lost]
+                if total < rows[row, here]:
+                    rows[row, here] = total
 
 
 @compiled
 def share_legs(landed: Longs, last: Longs, empty: Longs, most_feeds: int, none: int) -> Longs:
     """`result[k, x, D]`: least cost of serving closets x … end by k legs that start together.
 
-    `landed[x, r, D]` is the cost of a leg to closet x covering r + 1 closets (the last r: everything below
-    it, which ends at `last[x]`); `empty[x]` says that closet x needs no leg. The closets run from 0 to n − 1,
-    and `result[0, n]` is free.
+    `landed[x, r, D]` is the cost of a leg to closet x covering r + 1 closets (the last r: everything below it,
+    which ends at `last[x]`); `empty[x]` says that closet x needs no leg. The closets run from 0 to n − 1, and
+    `result[0, n]` is free.
     """
     count, rows, depth = landed.shape
     result = np.full((most_feeds + 1, count + 1, depth), none, dtype=np.int64)
@@ -371,3 +406,29 @@ def share_legs(landed: Longs, last: Longs, empty: Longs, most_feeds: int, none: 
                     if result[feeds, here + 1, lost] < result[feeds, here, lost]:
                         result[feeds, here, lost] = result[feeds, here + 1, lost]
     return result
+
+
+@compiled
+def lift_legs(rows: Longs, table: Longs, cents: int, low: int, high: int, first: int, past: int) -> None:
+    """Let an amplifier stand first: `rows` takes cents + the least of `table` from D + low to D + high.
+
+    Counts for D from `first` to `past` alone. A window that slides over D keeps its candidates in a queue, each
+    dearer than the one before.
+    """
+    count, depth = rows.shape
+    queue = np.empty(depth, dtype=np.int64)
+    for row in range(count):
+        head, tail, fresh = 0, 0, 0
+        for lost in range(first, past):
+            while fresh < depth and fresh <= lost + high:
+                while tail > head and table[row, queue[tail - 1]] >= table[row, fresh]:
+                    tail -= 1
+                queue[tail] = fresh
+                tail += 1
+                fresh += 1
+            while tail > head and queue[head] < lost + low:
+                head += 1
+            if tail > head:
+                total = cents + table[row, queue[head]]
+                if total < rows[row, lost]:
+                    rows[row, lost] = total

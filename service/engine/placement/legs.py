@@ -7,12 +7,13 @@ row of covering everything below it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from dataclasses import field as made_field
 
 import numpy as np
 
 from service.engine.placement.cabling import Cabling, Laid
-from service.engine.placement.kernels import continue_legs, share_legs
+from service.engine.placement.kernels import continue_legs, lift_legs, share_legs
 from service.engine.placement.layout import Layout
 from service.engine.placement.menu import GRID_DB
 from service.engine.placement.springs import (
@@ -49,8 +50,8 @@ class Plan:
     longest_leg: int
     reference: int
     floor_cents: int = 0
-    risers: dict[int, list[Spring]] = field(default_factory=dict)
-    _paths: dict[tuple[int, int], Laid] = field(default_factory=dict)
+    risers: dict[int, list[Spring]] = made_field(default_factory=dict)
+    _paths: dict[tuple[int, int], Laid] = made_field(default_factory=dict)
 
     def path(self, start: int, end: int) -> Laid:
         """The run from one closet to another below it."""
@@ -140,7 +141,7 @@ class Programme:
                 if reach is None:
                     continue
                 table = self.tables(riser, lifts_left - 1)[index]
-                np.minimum(rows, riser.cents + _slid(table, *reach), out=rows)
+                lift_legs(rows, table, riser.cents, *reach)
         return np.minimum(rows, INF)
 
     def nexts(self, index: int) -> list[tuple[int, int]]:
@@ -232,25 +233,3 @@ class Programme:
         if active.input_high_dbmv is not None:
             first = max(first, int(np.ceil((float(arriving.max()) - active.input_high_dbmv) / GRID_DB)))
         return (low, high, first, past) if past > first else None
-
-
-def _slid(table: Table, low: int, high: int, first: int, past: int) -> Table:
-    """For each D the least of the table over new D from D + low to D + high, INF outside first … past."""
-    depth = table.shape[-1]
-    result = np.full_like(table, INF)
-    width = high - low + 1
-    if width < 1:
-        return result
-    edge = max(abs(low), abs(high)) + width
-    padded = np.full((*table.shape[:-1], depth + 2 * edge), INF, dtype=np.int64)
-    padded[..., edge : edge + depth] = table
-    # Doubling: windows of 1, 2, 4 … and one last overlapping pair give every width in log steps.
-    span = 1
-    while span * 2 <= width:
-        padded[..., :-span] = np.minimum(padded[..., :-span], padded[..., span:])
-        span *= 2
-    rest = width - span
-    if rest:
-        padded[..., :-rest] = np.minimum(padded[..., :-rest], padded[..., rest:])
-    result[..., first:past] = padded[..., edge + low + first : edge + low + past]
-    return result

@@ -23,6 +23,7 @@ GAIN_RESERVE_DB = 3.0
 SLOPE_RESERVE_DB = 2.0
 HEADROOM_DB = 3.0
 LAUNCH_SLOPES_DB = (0.0, 2.0, 4.0, 6.0, 8.0)
+RISER_SLOPES_DB = (0.0, 4.0, 8.0)
 MOST_INPUT_PAD_DB = 15.0
 
 
@@ -136,7 +137,7 @@ def riser_springs(
         if active is None or lift.part.power.supply != "mains" or lift.part.port_count != 1:
             continue
         law = slope_share(active, frequency_mhz)
-        for slope_db in LAUNCH_SLOPES_DB:
+        for slope_db in RISER_SLOPES_DB:
             shape = feed_shape_db - slope_db * law
             shape = shape - shape[reference]
             top = highest_top(shape, analogue, active.ratings)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from service.engine.placement.kernels import recipe_groups
+from service.engine.placement.kernels import panel_costs, recipe_groups
 from service.engine.placement.patterns import Cook, Recipe
 
 Table = NDArray[np.int64]
@@ -29,15 +29,6 @@ def shifted(table: Table, steps: int) -> Table:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ItemTable:
-    """Cost over D of one item's panel device, and the order in which its drops hang on the recipe."""
-
-    cost: Table
-    order: tuple[int, ...]
-    budget: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Group:
     """Recipes with the same onward loss: their least cost over D and which recipe gives it."""
 
@@ -48,12 +39,12 @@ class Group:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stage:
-    """One closet's tables. `groups[k]` are the ways to send k feeds onward; `order` how items hang on recipes."""
+    """One closet's tables. `groups[k]` are the ways to send k feeds onward, `recipes` what
+    their entries point to; `order` how items hang on recipes."""
 
     order: tuple[int, ...]
-    items: tuple[ItemTable, ...]
     groups: dict[int, tuple[Group, ...]]
-    recipes: dict[int, tuple[Recipe, ...]]
+    recipes: tuple[Recipe, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,13 +78,13 @@ class StageRules:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Book:
-    """Recipes as arrays for the kernel: the spans of locals they load, their cents, pieces and groups.
+    """Recipes as arrays for the kernels: the spans of locals they load, their cents, pieces and groups.
 
-    `steps` are the onward losses of the groups.
+    `heads` are the groups: number of onward feeds and the loss before them.
     """
 
-    spans: tuple[tuple[int, int], ...]
-    steps: tuple[int, ...]
+    spans: Table
+    heads: tuple[tuple[int, int], ...]
     cents: Table
     pieces: Table
     group_of: Table
@@ -102,100 +93,114 @@ class Book:
 def write_book(recipes: tuple[Recipe, ...]) -> Book:
     """Recipes as arrays, in their own order."""
     spans = sorted({(first, past) for recipe in recipes for first, past, _ in recipe.loads})
-    steps = sorted({recipe.onward_steps for recipe in recipes})
+    heads = sorted({(recipe.onward, recipe.onward_steps) for recipe in recipes})
+    span_of = {span: number for number, span in enumerate(spans)}
+    head_of = {head: number for number, head in enumerate(heads)}
     width = max((len(recipe.loads) for recipe in recipes), default=0) or 1
     pieces = np.full((len(recipes), width, 2), -1, dtype=np.int64)
     for row, recipe in enumerate(recipes):
         for place, (first, past, lost) in enumerate(recipe.loads):
-            pieces[row, place] = (spans.index((first, past)), lost)
+            pieces[row, place] = (span_of[first, past], lost)
     return Book(
-        spans=tuple(spans),
-        steps=tuple(steps),
+        spans=np.asarray(spans, dtype=np.int64).reshape(-1, 2),
+        heads=tuple(heads),
         cents=np.asarray([recipe.cents for recipe in recipes], dtype=np.int64),
         pieces=pieces,
-        group_of=np.asarray([steps.index(recipe.onward_steps) for recipe in recipes], dtype=np.int64),
+        group_of=np.asarray(
+            [head_of[recipe.onward, recipe.onward_steps] for recipe in recipes], dtype=np.int64
+        ),
     )
 
 
+def drop_order(windows: Windows) -> tuple[int, ...]:
+    """Order in which an item's drops hang on a recipe: least budget first."""
+    return tuple(sorted(range(len(windows)), key=lambda n: (windows[n][1], windows[n][0], n)))
+
+
 class Kitchen:
-    """Evaluates recipes on windows; remembers panels and closets it has seen."""
+    """Evaluates recipes on windows; remembers what it wrote down and the closets it has seen."""
 
     def __init__(self, *, depth: int, closet_cook: Cook, panel_cook: Cook) -> None:
         self.depth = depth
         self.closet_cook = closet_cook
         self.panel_cook = panel_cook
-        self._items: dict[Windows, ItemTable] = {}
         self._stages: dict[tuple[object, ...], Stage] = {}
-        self._allowed: dict[tuple[int, int, StageRules], tuple[Recipe, ...]] = {}
-        self._books: dict[int, tuple[tuple[Recipe, ...], Book]] = {}
+        self._written: dict[tuple[int, tuple[int, ...], StageRules], tuple[tuple[Recipe, ...], Book]] = {}
+        self._panels: dict[int, tuple[Table, Table]] = {}
 
-    def inside(self, window: tuple[int, int]) -> Table:
-        """Zero where D is in the window, INF elsewhere."""
-        table = np.full(self.depth, INF, dtype=np.int64)
-        first, past = max(window[0], 0), min(window[1] + 1, self.depth)
-        if first < past:
-            table[first:past] = 0
-        return table
+    def _panel_arrays(self, drops: int) -> tuple[Table, Table]:
+        """Cents and pieces (first drop, past last, steps) of the panel recipes for so many drops."""
+        if drops not in self._panels:
+            recipes = self.panel_cook.recipes(drops, 0)
+            width = max((len(recipe.loads) for recipe in recipes), default=1)
+            pieces = np.full((len(recipes), width, 3), -1, dtype=np.int64)
+            for row, recipe in enumerate(recipes):
+                for place, load in enumerate(recipe.loads):
+                    pieces[row, place] = load
+            cents = np.asarray([recipe.cents for recipe in recipes], dtype=np.int64)
+            if drops == 1:
+                cents, pieces = cents[:1], pieces[:1]
+            self._panels[drops] = (cents, pieces)
+        return self._panels[drops]
 
-    def item(self, windows: Windows) -> ItemTable:
-        """The table of one item from the windows of its drops."""
-        if windows not in self._items:
-            order = tuple(sorted(range(len(windows)), key=lambda n: (windows[n][1], windows[n][0], n)))
-            tables = [self.inside(windows[n]) for n in order]
-            if len(tables) == 1:
-                cost = tables[0]
-            else:
-                groups = self._grouped(self.panel_cook.recipes(len(tables), 0), tables)
-                cost = groups[0].cost if groups else np.full(self.depth, INF, dtype=np.int64)
-            budget = min(window[1] for window in windows)
-            self._items[windows] = ItemTable(cost=np.minimum(cost, INF), order=order, budget=budget)
-        return self._items[windows]
+    def item_tables(self, windows: tuple[Windows, ...]) -> Table:
+        """Cost over D of each item's panel device, items × D: nothing for a straight run inside its window."""
+        tables = np.full((len(windows), self.depth), INF, dtype=np.int64)
+        by_drops: dict[int, list[int]] = {}
+        for number, window in enumerate(windows):
+            by_drops.setdefault(len(window), []).append(number)
+        for drops, numbers in by_drops.items():
+            cents, pieces = self._panel_arrays(drops)
+            ordered = [[windows[n][k] for k in drop_order(windows[n])] for n in numbers]
+            tables[numbers] = panel_costs(np.asarray(ordered, dtype=np.int64), cents, pieces, self.depth, INF)
+        return tables
 
-    def _grouped(self, recipes: tuple[Recipe, ...], tables: list[Table]) -> tuple[Group, ...]:
-        """Least cost over D of the recipes, by their onward loss."""
-        if not recipes:
-            return ()
-        book = self._book(recipes)
-        loads = np.empty((max(len(book.spans), 1), self.depth), dtype=np.int64)
-        for row, (first, past) in enumerate(book.spans):
-            loads[row] = np.minimum(np.sum(tables[first:past], axis=0), INF)
-        costs, which = recipe_groups(loads, book.cents, book.pieces, book.group_of, len(book.steps), INF)
-        return tuple(
-            Group(steps=steps, cost=costs[row], best=which[row])
-            for row, steps in enumerate(book.steps)
-            if int(costs[row].min()) < INF
-        )
-
-    def _book(self, recipes: tuple[Recipe, ...]) -> Book:
-        """The recipes as arrays, written once for each tuple of recipes."""
-        key = id(recipes)
-        if key not in self._books:
-            self._books[key] = (recipes, write_book(recipes))
-        return self._books[key][1]
-
-    def _admitted(self, count: int, onward: int, rules: StageRules) -> tuple[Recipe, ...]:
-        """The recipes that the rules admit, the same tuple each time."""
-        key = (count, onward, rules)
-        if key not in self._allowed:
-            self._allowed[key] = tuple(r for r in self.closet_cook.recipes(count, onward) if rules.admits(r))
-        return self._allowed[key]
+    def _menu(self, count: int, feeds: tuple[int, ...], rules: StageRules) -> tuple[tuple[Recipe, ...], Book]:
+        """The recipes that the rules admit for so many items, and their arrays."""
+        key = (count, feeds, rules)
+        if key not in self._written:
+            recipes = tuple(
+                recipe
+                for onward in feeds
+                for recipe in self.closet_cook.recipes(count, onward)
+                if rules.admits(recipe)
+            )
+            self._written[key] = (recipes, write_book(recipes))
+        return self._written[key]
 
     def stage(self, windows: tuple[Windows, ...], rules: StageRules, feeds: tuple[int, ...]) -> Stage:
         """The tables of one closet with these items, for each number of onward feeds asked."""
         key = (windows, rules, feeds)
         if key not in self._stages:
-            items = tuple(self.item(window) for window in windows)
-            order = tuple(sorted(range(len(items)), key=lambda n: (items[n].budget, n)))
-            tables = [items[n].cost for n in order]
-            admitted = {onward: self._admitted(len(items), onward, rules) for onward in feeds}
-            groups = {onward: self._grouped(recipes, tables) for onward, recipes in admitted.items()}
-            self._stages[key] = Stage(order=order, items=items, groups=groups, recipes=admitted)
+            budgets = [min(window[1] for window in item) for item in windows]
+            order = tuple(sorted(range(len(windows)), key=lambda n: (budgets[n], n)))
+            tables = self.item_tables(tuple(windows[n] for n in order))
+            recipes, book = self._menu(len(windows), feeds, rules)
+            costs, which = recipe_groups(
+                tables, book.spans, book.cents, book.pieces, book.group_of, len(book.heads), INF
+            )
+            groups: dict[int, list[Group]] = {onward: [] for onward in feeds}
+            possible = costs.min(axis=1) < INF if len(book.heads) else ()
+            for row, (onward, steps) in enumerate(book.heads):
+                if possible[row]:
+                    groups[onward].append(Group(steps=steps, cost=costs[row], best=which[row]))
+            self._stages[key] = Stage(
+                order=order, groups={onward: tuple(rows) for onward, rows in groups.items()}, recipes=recipes
+            )
         return self._stages[key]
 
     def panel_recipe(self, windows: Windows, depth: int) -> Recipe | None:
-        """The panel's recipe that gives the item's cost at D = `depth`; None for a straight run."""
+        """The cheapest panel recipe that keeps every drop inside at D = `depth`; None for a straight run."""
         if len(windows) == 1:
             return None
-        recipes = self.panel_cook.recipes(len(windows), 0)
-        groups = self._grouped(recipes, [self.inside(windows[n]) for n in self.item(windows).order])
-        return recipes[int(groups[0].best[depth])] if groups else None
+        ordered = [windows[n] for n in drop_order(windows)]
+        fitting = [
+            recipe
+            for recipe in self.panel_cook.recipes(len(windows), 0)
+            if all(
+                ordered[n][0] <= depth + steps <= ordered[n][1]
+                for first, past, steps in recipe.loads
+                for n in range(first, past)
+            )
+        ]
+        return min(fitting, key=lambda recipe: recipe.cents, default=None)

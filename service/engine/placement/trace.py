@@ -86,7 +86,7 @@ class Tracer:
         onward: tuple[Visit, ...],
         starts: bool,
     ) -> Visit:
-        recipe = stage.recipes[feeds][int(group.best[depth])]
+        recipe = stage.recipes[int(group.best[depth])]
         return Visit(
             closet=index, spring=spring, depth=depth, stage=stage, recipe=recipe, onward=onward, starts=starts
         )

@@ -124,8 +124,8 @@ def window_rows(
     high = target.high_dbmv - target.shrink_db
     most = np.min(level - bias.high - low, axis=1)
     least = np.max(level - bias.low - high, axis=1)
-    first = np.maximum(0, np.ceil(least / GRID_DB - 1e-6)).astype(np.int64)
-    last = np.floor(most / GRID_DB + 1e-6).astype(np.int64)
+    first = np.ceil(np.clip(least / GRID_DB - 1e-6, -1e9, 1e9)).astype(np.int64)
+    last = np.floor(np.clip(most / GRID_DB + 1e-6, -1e9, 1e9)).astype(np.int64)
     return tuple(zip(first.tolist(), last.tolist(), strict=True))
 
 
