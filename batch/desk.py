@@ -11,7 +11,7 @@ from service.engine.plant.tariff import Tariff
 from service.forms.known import Known
 from service.library import library
 from service.library.profiles import load_limits, load_plans, load_services
-from service.portfolio import digest_of
+from service.portfolio import terms_digest
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +42,5 @@ def desk() -> Desk:
     known = Known(
         catalogue=packaged.catalogue, limits=load_limits(), plans=load_plans(), services=load_services()
     )
-    services = [known.services[name] for name in sorted(known.services)]
-    plans = [known.plans[name] for name in sorted(known.plans)]
-    terms = digest_of(version("evendrop"), known.catalogue, tuple(services), tuple(plans))
+    terms = terms_digest(known, version("evendrop"))
     return Desk(known=known, tariffs=packaged.tariffs, terms=terms)

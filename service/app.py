@@ -5,8 +5,9 @@ from __future__ import annotations
 from flask import Flask
 from flask_smorest import Blueprint
 
-from service.api import analyses, catalogue, health, limits, plans
+from service.api import analyses, catalogue, designs, health, limits, plans
 from service.api.docs import add_docs
+from service.api.drawer import Drawer, put_drawer
 from service.api.problems import ProblemApi
 from service.api.shelf import Shelf, put_shelf
 from service.forms.known import Known
@@ -15,6 +16,7 @@ from service.library.profiles import load_limits, load_plans, load_services
 from service.settings import Settings
 
 RESOURCES: tuple[Blueprint, ...] = (
+    designs.blueprint,
     analyses.blueprint,
     catalogue.blueprint,
     limits.blueprint,
@@ -22,8 +24,8 @@ RESOURCES: tuple[Blueprint, ...] = (
     health.blueprint,
 )
 _DESCRIPTION = (
-    "Designs the coaxial television distribution of apartment buildings. Post a network as it stands and "
-    "read what arrives at every outlet on every channel, and whether it passes."
+    "Designs the coaxial television distribution of apartment buildings. Post a building and read "
+    "its design, or a network as it stands and read what arrives at every outlet, and whether it passes."
 )
 
 
@@ -40,7 +42,9 @@ def create_app(settings: Settings | None = None) -> Flask:
         API_SPEC_OPTIONS={"info": {"description": _DESCRIPTION}},
         MAX_CONTENT_LENGTH=settings.max_body_bytes,
     )
-    put_shelf(app.extensions, _shelf())
+    shelf = _shelf()
+    put_shelf(app.extensions, shelf)
+    put_drawer(app.extensions, Drawer.of(shelf.known, library().tariffs, settings.database_url))
     api = ProblemApi(app)
     for blueprint in RESOURCES:
         api.register_blueprint(blueprint)

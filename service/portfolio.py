@@ -23,6 +23,7 @@ from service.engine.placement.proposal import Design
 from service.engine.plant.network import Network
 from service.engine.plant.tariff import Tariff
 from service.engine.signal.limits import Limits
+from service.forms.known import Known
 
 Status = Literal["served", "not served", "wrong input", "failed"]
 
@@ -133,6 +134,13 @@ def digest_of(*values: object) -> str:
     return total.hexdigest()
 
 
+def terms_digest(known: Known, version: str) -> str:
+    """A digest of everything beside a building that decides its design, prices and limits apart."""
+    services = tuple(known.services[name] for name in sorted(known.services))
+    plans = tuple(known.plans[name] for name in sorted(known.plans))
+    return digest_of(version, known.catalogue, services, plans)
+
+
 def job_of(
     document: Mapping[str, Any],
     building: Building,
@@ -145,8 +153,8 @@ def job_of(
 ) -> Job:
     """The job of a building document that was read without a complaint.
 
-    `bases` are the documents that it refers to by `same_as`, in order; `terms` is a digest of everything else
-    that decides the answer: the program's version, the catalogue, the services.
+    `bases` are the documents that it refers to by `same_as`, in order; `terms` is a digest of everything
+    else that decides the answer, by `terms_digest`.
     """
     digest = digest_of(terms, dict(document), [dict(base) for base in bases], tariff, limits)
     return Job(

@@ -17,26 +17,34 @@ def operation(
     blueprint: Blueprint,
     rule: str,
     *,
-    answers: type[marshmallow.Schema],
+    answers: type[marshmallow.Schema] | None,
     takes: type[marshmallow.Schema] | None = None,
     refuses: tuple[int, ...] = (),
+    status: int = 200,
+    also: tuple[str, ...] = (),
+    method: str = "",
 ) -> Callable[[View], View]:
     """Serve a view at an address and document it: a GET, or a POST where it takes a document.
 
-    The view reads its own body and returns a whole response: the schemas are documentation.
+    The view reads its own body and returns a whole response: the schemas are documentation. `status` is that
+    of a good answer, `also` names further content types it may come in, `method` another method.
     """
 
     def decorate(view: View) -> View:
-        documented = blueprint.response(200, answers)(view)
-        for status in refuses:
-            meaning = PROBLEMS[status][1]
+        documented = blueprint.response(status, answers)(view)
+        if also:
+            content = {kind: {"schema": {"type": "string"}} for kind in also}
+            documented = blueprint.doc(responses={str(status): {"content": content}})(documented)
+        for refused in refuses:
+            meaning = PROBLEMS[refused][1]
             documented = blueprint.alt_response(
-                status, schema=ProblemSchema, content_type=CONTENT_TYPE, description=meaning
+                refused, schema=ProblemSchema, content_type=CONTENT_TYPE, description=meaning
             )(documented)
         if takes is not None:
             body = {"required": True, "content": {"application/json": {"schema": takes}}}
             documented = blueprint.doc(requestBody=body)(documented)
-        blueprint.route(rule, methods=["GET" if takes is None else "POST"])(documented)
+        verb = method or ("GET" if takes is None else "POST")
+        blueprint.route(rule, methods=[verb])(documented)
         return view
 
     return decorate

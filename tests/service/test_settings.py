@@ -19,3 +19,14 @@ def test_the_limit_of_a_body_can_be_set() -> None:
 def test_a_limit_that_cannot_be_is_refused_by_name(text: str) -> None:
     with pytest.raises(SettingError, match="EVENDROP_MAX_BODY_BYTES"):
         settings_from({"EVENDROP_MAX_BODY_BYTES": text})
+
+
+def test_the_database_is_a_file_in_the_working_folder_unless_it_is_named() -> None:
+    assert settings_from({}).database_url == "sqlite:///evendrop.db"
+    assert settings_from({"EVENDROP_DATABASE": "sqlite:////x/y.db"}).database_url == "sqlite:////x/y.db"
+
+
+def test_a_database_that_is_no_address_is_refused() -> None:
+    with pytest.raises(SettingError) as caught:
+        settings_from({"EVENDROP_DATABASE": "/x/y.db"})
+    assert caught.value.name == "EVENDROP_DATABASE"

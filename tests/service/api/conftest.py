@@ -7,11 +7,13 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from service.app import create_app
+from service.settings import Settings
 
 
 @pytest.fixture(scope="session")
-def app() -> Flask:
-    return create_app()
+def app(tmp_path_factory: pytest.TempPathFactory) -> Flask:
+    kept = tmp_path_factory.mktemp("kept") / "designs.db"
+    return create_app(Settings(database_url=f"sqlite:///{kept}"))
 
 
 @pytest.fixture

@@ -1,0 +1,130 @@
+"""Designs over HTTP: posted, read, listed, deleted."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+from service.app import create_app
+from service.settings import Settings
+
+BUILDING: dict[str, Any] = {
+    "document": "evendrop/building",
+    "version": 1,
+    "id": "house",
+    "name": "House (invented)",
+    "prices": "demo-usd",
+    "headend": {"id": "HE", "floor": "2", "mains": True},
+    "closets": [{"id": "C1", "floor": "1", "from": "HE", "run_m": 5.0}],
+    "outlets": [
+        {"id": "1A-1", "unit": "1A", "at": "C1", "drop_m": 9.0},
+        {"id": "1B-1", "unit": "1B", "at": "C1", "drop_m": 12.0},
+    ],
+    "feed": {"carriers": [{"channel": "14", "level_dbmv": 12.0}, {"channel": "36", "level_dbmv": 11.0}]},
+}
+
+
+@pytest.fixture(scope="module")
+def designer(tmp_path_factory: pytest.TempPathFactory) -> Iterator[FlaskClient]:
+    folder: Path = tmp_path_factory.mktemp("designs")
+    app = create_app(Settings(database_url=f"sqlite:///{folder / 'designs.db'}"))
+    yield app.test_client()
+    app.extensions["evendrop-designs"].store.close()
+
+
+@pytest.fixture(scope="module")
+def design(designer: FlaskClient) -> dict[str, Any]:
+    answer = designer.post("/v1/designs", json=BUILDING)
+    assert answer.status_code == 201, answer.get_data(as_text=True)
+    assert answer.headers["Location"] == f"/v1/designs/{answer.json['id']}"
+    made: dict[str, Any] = answer.json
+    return made
+
+
+def test_a_design_serves_every_outlet_and_says_what_it_costs(design: dict[str, Any]) -> None:
+    assert (design["document"], design["version"]) == ("evendrop/design", 1)
+    assert (design["building_id"], design["status"]) == ("house", "served")
+    assert design["figures"]["outlets"] == 2
+    assert design["figures"]["cost_cents"] > 0
+    assert design["certificate"]["statement"]
+    assert design["building"] == BUILDING
+
+
+def test_every_default_that_was_used_is_an_assumption(design: dict[str, Any]) -> None:
+    assert {"rules.limits", "floor_height_m"} <= {row["field"] for row in design["assumptions"]}
+
+
+def test_a_kept_design_reads_back_as_it_was_made(designer: FlaskClient, design: dict[str, Any]) -> None:
+    assert designer.get(f"/v1/designs/{design['id']}").json == design
+
+
+def test_the_same_building_gives_the_same_design_and_a_changed_one_another(
+    designer: FlaskClient, design: dict[str, Any]
+) -> None:
+    again = designer.post("/v1/designs", json=BUILDING)
+    assert again.json == design
+    changed = copy.deepcopy(BUILDING)
+    changed["outlets"][0]["drop_m"] = 10.0
+    other = designer.post("/v1/designs", json=changed)
+    assert other.json["id"] != design["id"]
+    listed = [row["id"] for row in designer.get("/v1/designs").json["designs"]]
+    assert listed == [other.json["id"], design["id"]]
+    rest = designer.get(f"/v1/designs?after={other.json['id']}").json
+    assert [row["id"] for row in rest["designs"]] == [design["id"]]
+    assert rest["after"] is None
+
+
+def test_the_network_of_a_design_analyses_to_the_same_levels(
+    designer: FlaskClient, design: dict[str, Any]
+) -> None:
+    analysis = designer.post("/v1/analyses", json=design["network"]).json
+    worst = min(row["margin_low_db"] for row in analysis["outlets"])
+    high = min(row["margin_high_db"] for row in analysis["outlets"])
+    assert min(worst, high) == pytest.approx(design["figures"]["worst_margin_db"], abs=0.005)
+
+
+def test_a_deleted_design_is_gone(designer: FlaskClient) -> None:
+    posted = designer.post("/v1/designs", json=BUILDING | {"id": "short-lived"}).json
+    address = f"/v1/designs/{posted['id']}"
+    assert designer.delete(address).status_code == 204
+    assert designer.get(address).status_code == 404
+    assert designer.delete(address).status_code == 404
+
+
+def test_every_fault_of_a_building_comes_with_its_pointer(designer: FlaskClient) -> None:
+    wrong = copy.deepcopy(BUILDING)
+    wrong["outlets"][1]["at"] = "C9"
+    wrong["feed"]["carriers"][0]["level_dbmv"] = 105
+    answer = designer.post("/v1/designs", json=wrong)
+    assert answer.status_code == 422
+    assert answer.content_type == "application/problem+json"
+    found = {fault["pointer"]: fault["code"] for fault in answer.json["faults"]}
+    assert found["/feed/carriers/0/level_dbmv"] == "looks-like-other-unit"
+    assert found["/outlets/1/at"] == "unknown-place"
+
+
+@pytest.mark.parametrize(
+    ("data", "kind", "status"),
+    [
+        ("{}", "text/plain", 415),
+        ("{", "application/json", 400),
+        ("[]", "application/json", 422),
+        ('{"document": "evendrop/network", "version": 1}', "application/json", 422),
+    ],
+)
+def test_a_body_that_is_no_building_is_refused(
+    designer: FlaskClient, data: str, kind: str, status: int
+) -> None:
+    assert designer.post("/v1/designs", data=data, content_type=kind).status_code == status
+
+
+def test_an_unknown_design_is_not_found(designer: FlaskClient) -> None:
+    for address in ("/v1/designs/nothing", "/v1/designs?after=nothing"):
+        answer = designer.get(address)
+        assert answer.status_code == 404
+        assert answer.content_type == "application/problem+json"
