@@ -15,14 +15,16 @@ _METHODS = ("get", "post", "put", "delete")
 
 
 def _target(shape: dict[str, Any]) -> str:
-    """The name of the schema that a shape refers to, or an empty text."""
-    return str(shape.get("$ref", "")).rsplit("/", 1)[-1]
+    """The name of the schema that a shape refers to, itself or in one of its arms, or an empty text."""
+    arms = [shape, *shape.get("anyOf", ()), *shape.get("allOf", ())]
+    return next((str(arm["$ref"]).rsplit("/", 1)[-1] for arm in arms if "$ref" in arm), "")
 
 
 def _words(shape: dict[str, Any]) -> str:
     """A shape without reference in a few words: its type and its bounds."""
-    if "oneOf" in shape:
-        return " or ".join(_words(arm) for arm in shape["oneOf"])
+    for arms in ("oneOf", "anyOf"):
+        if arms in shape:
+            return " or ".join(_words(arm) for arm in shape[arms])
     kind = shape.get("type", "any value")
     kind = " or ".join(kind) if isinstance(kind, list) else kind
     if kind == "array":

@@ -6,6 +6,7 @@ and what would be right.
 
 from __future__ import annotations
 
+import inspect
 import math
 import re
 from abc import ABC, abstractmethod
@@ -286,6 +287,12 @@ class Form(Schema):
 
     class Meta:
         unknown = RAISE
+
+    def __init_subclass__(cls, **kwargs: Any) -> None:
+        super().__init_subclass__(**kwargs)
+        # The description of the OpenAPI document is the one that stands in the code.
+        meta: Any = type("Meta", (cls.Meta,), {"description": inspect.getdoc(cls) or ""})
+        cls.Meta = meta
 
     error_messages = {  # noqa: RUF012 - marshmallow reads a plain mapping here
         "unknown": Complaint(

@@ -46,6 +46,13 @@ def test_every_number_of_the_network_document_has_its_unit_and_its_range(client:
     assert run["from"]["pattern"].startswith("^")
 
 
+def test_every_shape_of_ours_says_what_it_is(client: FlaskClient) -> None:
+    schemas = _spec(client)["components"]["schemas"]
+    ours = [name for name in schemas if name.startswith(("Network", "Own", "Analysis", "Outlet", "Limits"))]
+    assert len(ours) > 10
+    assert all(schemas[name].get("description") for name in ours)
+
+
 def test_the_page_shows_every_operation_code_and_problem(client: FlaskClient) -> None:
     page = client.get("/docs").get_data(as_text=True)
     for path in _spec(client)["paths"]:
