@@ -291,8 +291,8 @@ class Form(Schema):
     def __init_subclass__(cls, **kwargs: Any) -> None:
         super().__init_subclass__(**kwargs)
         # The description of the OpenAPI document is the one that stands in the code.
-        meta: Any = type("Meta", (cls.Meta,), {"description": inspect.getdoc(cls) or ""})
-        cls.Meta = meta
+        meta = type("Meta", (cls.Meta,), {"description": inspect.getdoc(cls) or ""})
+        type.__setattr__(cls, "Meta", meta)
 
     error_messages = {  # noqa: RUF012 - marshmallow reads a plain mapping here
         "unknown": Complaint(
