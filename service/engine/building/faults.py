@@ -44,7 +44,7 @@ def building_faults(
     `expanded` False says that types could not be expanded in full: sums are then not judged.
     """
     return [
-        *_empty_faults(sketch, rows),
+        *_empty_faults(sketch, rows, expanded),
         *_id_faults(rows),
         *_floor_faults(sketch, rows),
         *wiring_faults(sketch, rows),
@@ -55,11 +55,11 @@ def building_faults(
     ]
 
 
-def _empty_faults(sketch: Sketch, rows: Rows) -> Iterator[Fault]:
-    if not rows.outlets:
+def _empty_faults(sketch: Sketch, rows: Rows, expanded: bool) -> Iterator[Fault]:
+    if not rows.outlets and expanded:
         right = "at least one outlet, or unit types on floors"
         yield fault("empty-building", ("outlets",), "", "building", "", "the building has no outlet", right)
-    if len(rows.outlets) > MOST_OUTLETS:
+    if len(rows.outlets) > MOST_OUTLETS and expanded:
         wrong = f"{len(rows.outlets)} outlets in one building"
         yield fault(
             "too-many", ("outlets",), "", "building", len(rows.outlets), wrong, f"at most {MOST_OUTLETS}"
