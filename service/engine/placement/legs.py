@@ -70,13 +70,17 @@ class Plan:
 
 
 class Programme:
-    """Tables of one plan, made from the bottom up and remembered by spring."""
+    """Tables of one plan, made from the bottom up.
+
+    What is remembered is small: the table at a spring's own closet, and all tables of the springs that a trace
+    follows.
+    """
 
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
         self.closets = plan.layout.closets
-        self._tables: dict[tuple[int, int, float, str, int], dict[int, Table]] = {}
-        self._stages: dict[tuple[int, int, float, str], Stage] = {}
+        self._tops: dict[tuple[int, float, str, int], Table] = {}
+        self._traced: dict[tuple[int, float, str, int], dict[int, Table]] = {}
         self._chains: dict[int, int] = {}
         self._windows: dict[tuple[int, float, str], tuple[tuple[int, int], ...]] = {}
 
@@ -87,17 +91,12 @@ class Programme:
 
     def stage(self, index: int, spring: Spring) -> Stage:
         """The closet's own tables under a spring."""
-        key = (index, *self._key(spring))
-        if key not in self._stages:
-            plan = self.plan
-            rows = self.windows(spring)
-            windows = tuple(rows[first:past] for first, past in plan.field.spans[index])
-            closet = self.closets[index]
-            feeds: tuple[int, ...] = (0, 1)
-            if index == spring.closet or len(closet.children) > 1:
-                feeds = tuple(range(MOST_FEEDS + 1))
-            self._stages[key] = plan.kitchen.stage(windows, plan.rules[index], feeds)
-        return self._stages[key]
+        rows = self.windows(spring)
+        windows = tuple(rows[first:past] for first, past in self.plan.field.spans[index])
+        feeds: tuple[int, ...] = (0, 1)
+        if index == spring.closet or len(self.closets[index].children) > 1:
+            feeds = tuple(range(MOST_FEEDS + 1))
+        return self.plan.kitchen.stage(windows, self.plan.rules[index], feeds)
 
     def windows(self, spring: Spring) -> tuple[tuple[int, int], ...]:
         """The window of every outlet under a spring."""
@@ -112,15 +111,25 @@ class Programme:
         """A closet without items and with one way on: a feed passes it unless it amplifies there."""
         return not self.closets[index].items and len(self.closets[index].children) == 1
 
+    def top(self, spring: Spring, lifts_left: int) -> Table:
+        """The table at the spring's own closet."""
+        key = (*self._key(spring), lifts_left)
+        if key not in self._tops:
+            self._tops[key] = self._made(spring, lifts_left)[spring.closet]
+        return self._tops[key]
+
     def tables(self, spring: Spring, lifts_left: int) -> dict[int, Table]:
-        """Tables of every closet from the spring's own down, for feeds that start at this spring."""
-        key = (spring.closet, *self._key(spring), lifts_left)
-        if key not in self._tables:
-            made: dict[int, Table] = {}
-            for index in range(self.closets[spring.closet].last, spring.closet - 1, -1):
-                made[index] = self._closet_table(index, spring, lifts_left, made)
-            self._tables[key] = made
-        return self._tables[key]
+        """Tables of every closet from the spring's own down, kept for a trace."""
+        key = (*self._key(spring), lifts_left)
+        if key not in self._traced:
+            self._traced[key] = self._made(spring, lifts_left)
+        return self._traced[key]
+
+    def _made(self, spring: Spring, lifts_left: int) -> dict[int, Table]:
+        made: dict[int, Table] = {}
+        for index in range(self.closets[spring.closet].last, spring.closet - 1, -1):
+            made[index] = self._closet_table(index, spring, lifts_left, made)
+        return made
 
     def _closet_table(self, index: int, spring: Spring, lifts_left: int, made: dict[int, Table]) -> Table:
         plan, closet = self.plan, self.closets[index]
@@ -140,7 +149,7 @@ class Programme:
                 reach = self.reach(index, spring, riser)
                 if reach is None:
                     continue
-                table = self.tables(riser, lifts_left - 1)[index]
+                table = self.top(riser, lifts_left - 1)
                 lift_legs(rows, table, riser.cents, *reach)
         return np.minimum(rows, INF)
 

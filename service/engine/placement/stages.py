@@ -118,13 +118,12 @@ def drop_order(windows: Windows) -> tuple[int, ...]:
 
 
 class Kitchen:
-    """Evaluates recipes on windows; remembers what it wrote down and the closets it has seen."""
+    """Evaluates recipes on windows; remembers what it wrote down."""
 
     def __init__(self, *, depth: int, closet_cook: Cook, panel_cook: Cook) -> None:
         self.depth = depth
         self.closet_cook = closet_cook
         self.panel_cook = panel_cook
-        self._stages: dict[tuple[object, ...], Stage] = {}
         self._written: dict[tuple[int, tuple[int, ...], StageRules], tuple[tuple[Recipe, ...], Book]] = {}
         self._panels: dict[int, tuple[Table, Table]] = {}
 
@@ -170,24 +169,21 @@ class Kitchen:
 
     def stage(self, windows: tuple[Windows, ...], rules: StageRules, feeds: tuple[int, ...]) -> Stage:
         """The tables of one closet with these items, for each number of onward feeds asked."""
-        key = (windows, rules, feeds)
-        if key not in self._stages:
-            budgets = [min(window[1] for window in item) for item in windows]
-            order = tuple(sorted(range(len(windows)), key=lambda n: (budgets[n], n)))
-            tables = self.item_tables(tuple(windows[n] for n in order))
-            recipes, book = self._menu(len(windows), feeds, rules)
-            costs, which = recipe_groups(
-                tables, book.spans, book.cents, book.pieces, book.group_of, len(book.heads), INF
-            )
-            groups: dict[int, list[Group]] = {onward: [] for onward in feeds}
-            possible = costs.min(axis=1) < INF if len(book.heads) else ()
-            for row, (onward, steps) in enumerate(book.heads):
-                if possible[row]:
-                    groups[onward].append(Group(steps=steps, cost=costs[row], best=which[row]))
-            self._stages[key] = Stage(
-                order=order, groups={onward: tuple(rows) for onward, rows in groups.items()}, recipes=recipes
-            )
-        return self._stages[key]
+        budgets = [min(window[1] for window in item) for item in windows]
+        order = tuple(sorted(range(len(windows)), key=lambda n: (budgets[n], n)))
+        tables = self.item_tables(tuple(windows[n] for n in order))
+        recipes, book = self._menu(len(windows), feeds, rules)
+        costs, which = recipe_groups(
+            tables, book.spans, book.cents, book.pieces, book.group_of, len(book.heads), INF
+        )
+        groups: dict[int, list[Group]] = {onward: [] for onward in feeds}
+        possible = costs.min(axis=1) < INF if len(book.heads) else ()
+        for row, (onward, steps) in enumerate(book.heads):
+            if possible[row]:
+                groups[onward].append(Group(steps=steps, cost=costs[row], best=which[row]))
+        return Stage(
+            order=order, groups={onward: tuple(rows) for onward, rows in groups.items()}, recipes=recipes
+        )
 
     def panel_recipe(self, windows: Windows, depth: int) -> Recipe | None:
         """The cheapest panel recipe that keeps every drop inside at D = `depth`; None for a straight run."""

@@ -47,7 +47,7 @@ class Tracer:
 
     def launch(self, spring: Spring, lifts_left: int) -> tuple[int, int] | None:
         """Least cost of serving everything from a launch spring, and its D; None when it can't."""
-        table = self.programme.tables(spring, lifts_left)[0][FULL][: spring.deepest + 1]
+        table = self.programme.top(spring, lifts_left)[FULL][: spring.deepest + 1]
         if table.size == 0 or int(table.min()) >= INF:
             return None
         depth = middle_of_least(table)
@@ -179,7 +179,7 @@ class Tracer:
             first, past = max(depth + reach[0], 0), min(depth + reach[1] + 1, self.plan.depth)
             if first >= past:
                 continue
-            span = self.programme.tables(riser, lifts_left - 1)[index][row, first:past]
+            span = self.programme.top(riser, lifts_left - 1)[row, first:past]
             if int(span.min()) + riser.cents == cost:
                 depth_after = first + middle_of_least(span)
                 return self.visit(index, row, depth_after, riser, lifts_left - 1, starts=True)
