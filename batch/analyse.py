@@ -16,7 +16,7 @@ from service.engine.analysis import analyse
 from service.forms.known import Known
 from service.forms.network import NetworkForm, read_network
 from service.forms.reading import UnreadableDocument, read_json
-from service.library.contents import library
+from service.library.contents import library, overlaid
 from service.library.profiles import load_limits, load_plans, load_services
 
 
@@ -35,13 +35,19 @@ def add_verb(verbs: Any) -> None:
         choices=("dBmV", "dBuV"),
         help="unit of the levels in the text; left out: that of the limits' region",
     )
+    verb.add_argument("--library", metavar="FOLDER", help="library files laid over ours by id")
     verb.set_defaults(run=run)
 
 
 def run(chosen: argparse.Namespace) -> int:
     """Read, analyse, print; complaints go to standard error."""
+    stock = library()
+    if chosen.library is not None:
+        stock, complaints = overlaid(stock, Path(chosen.library))
+        if complaints:
+            return _refuse("".join(f"{chosen.library}: {row}\n" for row in complaints))
     known = Known(
-        catalogue=library().catalogue, limits=load_limits(), plans=load_plans(), services=load_services()
+        catalogue=stock.catalogue, limits=load_limits(), plans=load_plans(), services=load_services()
     )
     try:
         raw = sys.stdin.buffer.read() if chosen.network == "-" else Path(chosen.network).read_bytes()

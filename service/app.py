@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from flask import Flask
 from flask_smorest import Blueprint
 
@@ -11,9 +13,9 @@ from service.api.drawer import Drawer, put_drawer
 from service.api.problems import ProblemApi
 from service.api.shelf import Shelf, put_shelf
 from service.forms.known import Known
-from service.library.contents import library
+from service.library.contents import Library, library, overlaid
 from service.library.profiles import load_limits, load_plans, load_services
-from service.settings import Settings
+from service.settings import SettingError, Settings
 
 RESOURCES: tuple[Blueprint, ...] = (
     designs.blueprint,
@@ -30,7 +32,11 @@ _DESCRIPTION = (
 
 
 def create_app(settings: Settings | None = None) -> Flask:
-    """The WSGI application. Reads the library; raises LibraryDamagedError when the package is damaged."""
+    """The WSGI application.
+
+    Reads the library; raises LibraryDamagedError when the package is damaged, SettingError when the user's
+    own library files are wrong.
+    """
     settings = settings or Settings()
     app = Flask("evendrop", static_folder=None)
     app.config.update(
@@ -42,9 +48,10 @@ def create_app(settings: Settings | None = None) -> Flask:
         API_SPEC_OPTIONS={"info": {"description": _DESCRIPTION}},
         MAX_CONTENT_LENGTH=settings.max_body_bytes,
     )
-    shelf = _shelf()
+    stock = _stock(settings.library_folder)
+    shelf = _shelf(stock)
     put_shelf(app.extensions, shelf)
-    put_drawer(app.extensions, Drawer.of(shelf.known, library().tariffs, settings.database_url))
+    put_drawer(app.extensions, Drawer.of(shelf.known, stock.tariffs, settings.database_url))
     api = ProblemApi(app)
     for blueprint in RESOURCES:
         api.register_blueprint(blueprint)
@@ -52,16 +59,25 @@ def create_app(settings: Settings | None = None) -> Flask:
     return app
 
 
-def _shelf() -> Shelf:
-    packaged = library()
+def _stock(folder: str) -> Library:
+    if not folder:
+        return library()
+    stock, complaints = overlaid(library(), Path(folder))
+    if complaints:
+        right = "a folder of sound library files: " + "; ".join(str(row) for row in complaints[:20])
+        raise SettingError(name="EVENDROP_LIBRARY", value=folder, right=right)
+    return stock
+
+
+def _shelf(stock: Library) -> Shelf:
     known = Known(
-        catalogue=packaged.catalogue,
+        catalogue=stock.catalogue,
         limits=load_limits(),
         plans=load_plans(),
         services=load_services(),
     )
     return Shelf(
         known=known,
-        families={family.name: family.heading for family in packaged.families.values()},
-        sources=packaged.sources,
+        families={family.name: family.heading for family in stock.families.values()},
+        sources=stock.sources,
     )

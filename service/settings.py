@@ -25,11 +25,13 @@ class SettingError(ValueError):
 class Settings:
     """`max_body_bytes` is the largest request body that is read; a larger one is answered 413.
 
-    `database_url` is where designs are kept, in SQLAlchemy's form.
+    `database_url` is where designs are kept, in SQLAlchemy's form. `library_folder` holds a user's library
+    files, laid over ours; empty for none.
     """
 
     max_body_bytes: int = MOST_BODY_BYTES
     database_url: str = DATABASE_URL
+    library_folder: str = ""
 
 
 def settings_from(environment: Mapping[str, str]) -> Settings:
@@ -37,6 +39,7 @@ def settings_from(environment: Mapping[str, str]) -> Settings:
 
     `EVENDROP_MAX_BODY_BYTES`: whole number from 1,000 to 1,000,000,000. `EVENDROP_DATABASE`: where designs
     are kept, for example `sqlite:////var/lib/evendrop/evendrop.db` or `postgresql+psycopg://…`.
+    `EVENDROP_LIBRARY`: a folder of library files laid over ours.
     """
     text = environment.get("EVENDROP_MAX_BODY_BYTES", str(MOST_BODY_BYTES))
     if not text.isascii() or not text.isdigit() or not 1_000 <= int(text) <= 1_000_000_000:
@@ -47,4 +50,5 @@ def settings_from(environment: Mapping[str, str]) -> Settings:
         raise SettingError(
             name="EVENDROP_DATABASE", value=url, right="an address such as sqlite:////path/file.db"
         )
-    return Settings(max_body_bytes=int(text), database_url=url)
+    folder = environment.get("EVENDROP_LIBRARY", "")
+    return Settings(max_body_bytes=int(text), database_url=url, library_folder=folder)

@@ -98,3 +98,27 @@ def test_a_file_that_is_no_document_is_refused(
 def test_a_file_that_is_not_there_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["analyse", str(tmp_path / "none.json")]) == 2
     assert "none.json" in capsys.readouterr().err
+
+
+def test_library_files_of_the_user_are_laid_over_ours(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    name = str(NETWORKS / "demo-walkup.json")
+    header = "part,group,figure,frequency_mhz,value,source\n"
+    rows = "split-2,out,loss_db,5,9.3,assumed\nsplit-2,out,loss_db,1218,9.3,assumed\n"
+    (tmp_path / "figures.csv").write_text(header + rows, encoding="utf-8")
+    least = []
+    for more in ([], ["--library", str(tmp_path)]):
+        assert main(["analyse", "--json", name, *more]) == 0
+        document = json.loads(capsys.readouterr().out)
+        least.append(min(level for row in document["outlets"] for level in row["level_dbmv"]))
+    assert least[1] < least[0] - 4.0
+
+
+def test_a_wrong_library_file_is_refused_with_file_row_and_column(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = "part,group,figure,frequency_mhz,value,source\nsplit-2,out,loss_db,5,x,assumed\n"
+    (tmp_path / "figures.csv").write_text(text, encoding="utf-8")
+    assert main(["analyse", "--library", str(tmp_path), str(TRUNK)]) == 2
+    assert "figures.csv, row 2, column value" in capsys.readouterr().err

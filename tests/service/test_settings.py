@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
+from service.app import create_app
 from service.settings import MOST_BODY_BYTES, SettingError, settings_from
 
 
@@ -30,3 +33,8 @@ def test_a_database_that_is_no_address_is_refused() -> None:
     with pytest.raises(SettingError) as caught:
         settings_from({"EVENDROP_DATABASE": "/x/y.db"})
     assert caught.value.name == "EVENDROP_DATABASE"
+
+
+def test_a_library_folder_that_is_wrong_stops_the_service_with_its_reason(tmp_path: Path) -> None:
+    with pytest.raises(SettingError, match="EVENDROP_LIBRARY"):
+        create_app(settings_from({"EVENDROP_LIBRARY": str(tmp_path / "nowhere")}))
