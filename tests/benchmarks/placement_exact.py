@@ -55,7 +55,7 @@ def main() -> None:
             if cents is not None:
                 starts += 1
                 assert count_bound(grove) <= cents, f"building {seed}: count bound above the optimum"
-                assert bounds[start] <= cents, f"building {seed}: level bound above the optimum at {start}"
+                assert bounds[start] <= cents, f"building {seed}: level bound too high at {start}"
                 assert judges.walk(task, solved.tree(start), start)[0] == cents, (
                     f"building {seed}: tree differs"
                 )

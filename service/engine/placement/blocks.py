@@ -114,74 +114,80 @@ def _vector(shop: Workshop, spot: int) -> Ints:
     return vector
 
 
-def plan(shop: Workshop, root: int) -> Plan:
-    """Lay out the block under `root`."""
-    grove, family = shop.grove, shop.family
-    places: list[int] = []
-    atoms: list[int] = []
-    vectors: dict[int, Ints] = {}
-    keys: dict[int, int] = {}
-    inside: dict[int, list[int]] = {}
+@dataclass(slots=True, kw_only=True)
+class _Survey:
+    """Gathers a block: first the atoms' vectors and the order of children, then positions."""
 
-    def survey(spot: int) -> int:
-        if grove.spots[spot].is_outlet or (spot in family.collapsed and spot != root):
-            vectors[spot] = _vector(shop, spot)
-            keys[spot] = _key(vectors[spot], family.order)
-            return keys[spot]
-        children = list(grove.children[spot])
-        lowest = min(survey(child) for child in children)
-        ways = [c for c in children if c not in vectors]
+    shop: Workshop
+    root: int
+    vectors: dict[int, Ints] = field(default_factory=dict)
+    keys: dict[int, int] = field(default_factory=dict)
+    inside: dict[int, list[int]] = field(default_factory=dict)
+    places: list[int] = field(default_factory=list)
+    atoms: list[int] = field(default_factory=list)
+    owner: list[int] = field(default_factory=list)
+    local: list[tuple[int, ...]] = field(default_factory=list)
+    turn: list[int] = field(default_factory=list)
+    turn_at: list[int] = field(default_factory=list)
+
+    def look(self, spot: int) -> int:
+        """Order the children below a spot; returns the key of the tightest atom."""
+        grove, family = self.shop.grove, self.shop.family
+        if grove.spots[spot].is_outlet or (spot in family.collapsed and spot != self.root):
+            self.vectors[spot] = _vector(self.shop, spot)
+            self.keys[spot] = _key(self.vectors[spot], family.order)
+            return self.keys[spot]
+        children = grove.children[spot]
+        self.keys[spot] = min([self.look(child) for child in children])
+        ways = [c for c in children if c not in self.vectors]
         on = max(ways, key=lambda c: (grove.below[c], c)) if ways else -1
-        inside[spot] = sorted(children, key=lambda c: (c == on, keys[c], grove.spots[c].id))
-        keys[spot] = lowest
-        return lowest
+        self.inside[spot] = sorted(children, key=lambda c: (c == on, self.keys[c], grove.spots[c].id))
+        return self.keys[spot]
 
-    survey(root)
-    span: dict[int, tuple[int, int]] = {}
-    local: list[tuple[int, int, int, int, int, int]] = []
-    turn: list[int] = []
-    turn_at: list[int] = []
-    owner: list[int] = []
-
-    def lay(spot: int) -> None:
-        lo = len(atoms)
+    def lay(self, spot: int) -> None:
+        """Give positions to the atoms below a spot and write the spot down after its children."""
+        shop = self.shop
+        lo = last = len(self.atoms)
         mine: list[int] = []
         ends: list[int] = []
-        last = lo
-        for child in inside[spot]:
-            last = len(atoms)
-            if child in vectors:
-                mine.append(len(atoms))
-                atoms.append(child)
-                owner.append(-1)
+        for child in self.inside[spot]:
+            last = len(self.atoms)
+            if child in self.vectors:
+                mine.append(last)
+                self.atoms.append(child)
+                self.owner.append(-1)
             else:
-                lay(child)
-            ends.extend([len(atoms)] * (len(atoms) - last))
+                self.lay(child)
+            ends.extend([len(self.atoms)] * (len(self.atoms) - last))
         for position in mine:
-            owner[position] = len(places)
-        menu = grove.spots[spot].menu
-        local.append(
-            (lo, len(atoms), last, menu, grove.rooted[spot] - grove.rooted[root], shop.offers.heads[menu])
-        )
-        turn_at.append(len(turn))
-        turn.extend(ends)
-        span[spot] = (lo, len(atoms))
-        places.append(spot)
+            self.owner[position] = len(self.places)
+        menu = shop.grove.spots[spot].menu
+        rooted = shop.grove.rooted[spot] - shop.grove.rooted[self.root]
+        self.local.append((lo, len(self.atoms), last, menu, rooted, shop.offers.heads[menu]))
+        self.turn_at.append(len(self.turn))
+        self.turn.extend(ends)
+        self.places.append(spot)
 
-    lay(root)
+
+def plan(shop: Workshop, root: int) -> Plan:
+    """Lay out the block under `root`."""
+    survey = _Survey(shop=shop, root=root)
+    survey.look(root)
+    survey.lay(root)
+    atoms, rooted = survey.atoms, shop.grove.rooted
     edge = np.zeros(len(atoms) + 1, dtype=np.int32)
-    edge[[bound for pair in span.values() for bound in pair]] = 1
+    edge[[bound for spot in survey.local for bound in spot[:2]]] = 1
     base = np.empty((len(atoms), shop.steps), dtype=np.int32)
     for n, spot in enumerate(atoms):
-        vector = vectors[spot]
-        base[n] = np.where(vector < INF, vector + (grove.rooted[spot] - grove.rooted[root]), INF)
+        vector = survey.vectors[spot]
+        base[n] = np.where(vector < INF, vector + (rooted[spot] - rooted[root]), INF)
     return Plan(
-        places=tuple(places),
+        places=tuple(survey.places),
         atoms=tuple(atoms),
-        spots=np.array(local, dtype=np.int32),
-        owner=np.array(owner, dtype=np.int32),
-        turn=np.array(turn, dtype=np.int32),
-        turn_at=np.array(turn_at, dtype=np.int32),
+        spots=np.array(survey.local, dtype=np.int32),
+        owner=np.array(survey.owner, dtype=np.int32),
+        turn=np.array(survey.turn, dtype=np.int32),
+        turn_at=np.array(survey.turn_at, dtype=np.int32),
         edge=edge,
         base=base,
         inner=tuple(shop.done.get(spot) for spot in atoms),
