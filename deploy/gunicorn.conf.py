@@ -1,9 +1,9 @@
-"""Server settings that depend on where it runs; `evendrop serve` sets the rest: address, processes, preloading."""
+"""Server settings that depend on where it runs; `evendrop serve` sets address, processes and preloading."""
 
 import tempfile
 from pathlib import Path
 
-# Workers tell that they live through a file: in memory where there is such a place, as a slow disk looks like death.
+# Workers tell that they live through a file: in memory where possible, as a slow disk looks like death.
 _memory = Path("/dev/shm")
 worker_tmp_dir = str(_memory) if _memory.is_dir() else tempfile.gettempdir()
 

@@ -78,6 +78,5 @@ def _shelf(stock: Library) -> Shelf:
     )
     return Shelf(
         known=known,
-        families={family.name: family.heading for family in stock.families.values()},
         sources=stock.sources,
     )

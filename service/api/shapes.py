@@ -64,9 +64,3 @@ def _field(hint: Any, name: str) -> marshmallow.fields.Field[Any]:
         inner = arms[0] if len(set(arms)) == 1 else Any
         return marshmallow.fields.List(_field(inner, ""), **common)
     return marshmallow.fields.Raw(**common)
-
-
-def listing(name: str, **columns: Any) -> type[marshmallow.Schema]:
-    """The schema of an object of the given fields, each always there."""
-    made = {key: _field(hint, key) for key, hint in columns.items()}
-    return type(name, (marshmallow.Schema,), made)

@@ -18,11 +18,10 @@ _KEY = "evendrop"
 class Shelf:
     """Made once when the service starts; immutable, so that workers and threads share it.
 
-    `families` maps a family's name to its heading, `sources` a source key to what stands behind it.
+    `sources` maps a source key to what stands behind it.
     """
 
     known: Known
-    families: Mapping[str, str]
     sources: Mapping[str, str]
 
 
