@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from typing import Any
 
 import pytest
 
+from service.documents.network import network_document
 from service.engine.building.places import Building
 from service.engine.routes.tree import is_tree, tree_route
 from service.forms.building import BuildingReading
@@ -232,3 +234,32 @@ def test_pins_are_read_beside_the_building(read: Read, document: Document) -> No
     assert reading.keep is not None
     assert [(row.id, row.part, row.place) for row in reading.keep.devices] == [("T1", "tap-8-17", "C1")]
     assert [feed.id for feed in reading.keep.feeds] == ["HE"]
+
+
+def test_a_kept_network_written_out_and_put_back_is_the_same(read: Read, document: Document) -> None:
+    posted = document("v1_example")
+    posted["keep"] = {
+        "devices": [
+            {"id": "T3", "part": "tap-4-17", "place": "C3"},
+            {"id": "O1", "part": "outlet-end", "place": "1B-1"},
+        ],
+        "runs": [
+            {"from": "HE:out.1", "to": "T3", "cable": "6-catvr", "length_m": 13.8, "ways": ["C3"]},
+            {
+                "from": "T3:tap.1",
+                "to": "O1",
+                "cable": "6-catvp",
+                "length_m": 23.2,
+                "ways": ["C2", "C1", "1B-1"],
+            },
+        ],
+        "served": [{"outlet": "1B-1", "at": "O1:user.1", "user": "1B", "unit": "1B", "floor": "1"}],
+        "terminated": ["T3:tap.2", "T3:tap.3", "T3:tap.4"],
+    }
+    first = read(posted)
+    assert first.faults == ()
+    assert first.keep is not None
+    written = network_document(first.keep, limits="us-off-air")
+    second = read(posted | {"keep": json.loads(json.dumps(written))})
+    assert second.faults == ()
+    assert second.keep == first.keep
