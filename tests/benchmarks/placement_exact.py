@@ -62,9 +62,8 @@ def main() -> None:
         if solved.curve[0] is not None:
             gaps.append((solved.curve[0] - bounds[0]) / solved.curve[0])
     print(f"{options.buildings} buildings, {starts} starting losses: all equal; slowest {max(times):.2f} s")
-    print(
-        f"level bound below the optimum: mean {100 * statistics.mean(gaps):.2f} %, most {100 * max(gaps):.2f} %"
-    )
+    mean, most = 100 * statistics.mean(gaps), 100 * max(gaps)
+    print(f"level bound below the optimum: mean {mean:.2f} %, most {most:.2f} %")
     closed = 0
     for seed in range(options.integer):
         task = judges.random_task(seed, 6, devices=6, most_b=24)

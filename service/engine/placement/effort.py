@@ -16,9 +16,9 @@ from service.engine.placement.task import Certificate, Pick, Placed, PlacementTa
 Effort = Literal["quick", "normal", "thorough"]
 
 CELLS: dict[Effort, tuple[int, int]] = {
-    "quick": (10_000_000, 6_000),
-    "normal": (60_000_000, 36_000),
-    "thorough": (1_200_000_000, 720_000),
+    "quick": (10_000_000, 5_000),
+    "normal": (60_000_000, 30_000),
+    "thorough": (1_200_000_000, 600_000),
 }
 """Table cells each effort may spend: at least the first, and the second times outlets to the power of 1.5.
 
