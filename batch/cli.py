@@ -6,9 +6,9 @@ import argparse
 import sys
 from collections.abc import Sequence
 
-from batch import analyse, serve
+from batch import analyse, design, runner, serve, template
 
-VERBS = (analyse, serve)
+VERBS = (template, runner, design, analyse, serve)
 
 
 def parser() -> argparse.ArgumentParser:

@@ -14,7 +14,6 @@ from pathlib import Path
 from typing import Any
 
 import tqdm
-from service.engine.design import design
 
 from batch.desk import desk
 from batch.exit_codes import INPUT_WRONG, NOT_SERVED, SERVED
@@ -23,6 +22,7 @@ from batch.intake import Intake, take_in
 from batch.pool import own_cores, pooled
 from batch.schedule import write_building, write_portfolio
 from batch.workbook import UnreadableBook
+from service.engine.design import design
 from service.engine.placement.warm import warm_up
 from service.portfolio import Job, Line, line_of
 from service.portfolio import run as run_jobs
@@ -94,7 +94,7 @@ def design_one(job: Job, *, folder: Folder) -> Line:
     known = desk().known
     answer = design(job.building, known.catalogue, job.tariff, job.limits, known.services, keep=job.keep)
     line = line_of(job, answer)
-    write_whole(folder.book(job.id), partial(write_building, design=answer, line=line))
+    write_whole(folder.book(job.id), partial(write_building, job=job, design=answer))
     return line
 
 

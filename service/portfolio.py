@@ -8,17 +8,16 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass
 from functools import partial
 from statistics import median
 from typing import Any, Literal, Protocol
 
-import numpy as np
-
+from service.documents.faces import as_json
+from service.documents.figures import Figures, figures_of
+from service.documents.network import network_document
 from service.engine.building.places import Building
-from service.engine.findings import worst_first
 from service.engine.placement.proposal import Design
 from service.engine.plant.network import Network
 from service.engine.plant.tariff import Tariff
@@ -30,6 +29,8 @@ Status = Literal["served", "not served", "wrong input", "failed"]
 #: A building's metres or price an outlet beyond this multiple of the portfolio's median, or below its
 #: inverse, are flagged. Common practice, from memory.
 OUTLIER = 1.5
+#: So much of a digest is the id of a design.
+ID_DIGITS = 24
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,43 +44,6 @@ class Job:
     tariff: Tariff
     limits: Limits
     keep: Network | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Figures:
-    """What a design comes to, in one line.
-
-    An outlet's margin is the decibels to the nearer edge of the limits, over all carriers. `spread_db` is the
-    highest less the lowest outlet, on the carrier where they lie furthest apart. `cable_m` is the new cable,
-    as pulled. Cost is the direct cost.
-    """
-
-    units: int
-    outlets: int
-    worst_margin_db: float | None
-    worst_outlet: str
-    best_margin_db: float | None
-    spread_db: float | None
-    proven: bool
-    gap_share: float
-    certificate: str
-    cost_cents: int
-    currency: str
-    cable_m: float
-    breaks: int
-    warns: int
-    notes: int
-    worst_finding: str = ""
-
-    @property
-    def metres_per_outlet(self) -> float | None:
-        """New cable for each outlet, in metres."""
-        return self.cable_m / self.outlets if self.outlets else None
-
-    @property
-    def cents_per_outlet(self) -> float | None:
-        """Direct cost for each outlet, in cents."""
-        return self.cost_cents / self.outlets if self.outlets else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -204,33 +168,52 @@ def line_of(job: Job, design: Design) -> Line:
     return Line(id=job.id, name=job.name, status=status, digest=job.digest, figures=figures, text=text)
 
 
-def figures_of(design: Design, currency: str) -> Figures:
-    """What a design comes to."""
-    chosen = design.chosen
-    worst, best = chosen.margins.worst, chosen.margins.best
-    level = chosen.report.outlet_level_dbmv
-    spread = np.fmax.reduce(level, axis=0) - np.fmin.reduce(level, axis=0) if level.size else np.zeros(0)
-    findings = worst_first(chosen.findings)
-    count = Counter(finding.severity for finding in findings)
-    cabled = [run for run in chosen.network.runs if run.cable is not None and not run.existing]
-    return Figures(
-        units=len(design.building.units),
-        outlets=len(design.building.outlets),
-        worst_margin_db=None if worst is None else worst.margin_db,
-        worst_outlet="" if worst is None else worst.outlet,
-        best_margin_db=None if best is None else best.margin_db,
-        spread_db=float(np.nanmax(spread)) if np.isfinite(spread).any() else None,
-        proven=chosen.certificate.proven,
-        gap_share=chosen.certificate.gap,
-        certificate=chosen.certificate.statement,
-        cost_cents=chosen.cost_cents,
-        currency=currency,
-        cable_m=sum(run.length_m for run in cabled),
-        breaks=count["breaks"],
-        warns=count["warns"],
-        notes=count["notes"],
-        worst_finding=(findings[0].text or findings[0].rule) if findings else "",
-    )
+def design_summary(design: Design, line: Line) -> dict[str, Any]:
+    """What the search said of a design, as JSON values, unrounded: what can't be computed again."""
+    chosen, route = design.chosen, design.route
+    return {
+        "line": line.as_json(),
+        "label": chosen.label,
+        "certificate": asdict(chosen.certificate),
+        "findings": [asdict(finding) for finding in chosen.findings],
+        "reasons": chosen.reasons,
+        "assumptions": [asdict(assumption) for assumption in design.assumptions],
+        "rescues": [asdict(rescue) for rescue in design.rescues],
+        "route": {"name": route.name, "root": route.root, "hops": [asdict(hop) for hop in route.hops]},
+    }
+
+
+def design_document(
+    summary: Mapping[str, Any],
+    *,
+    id: str,
+    created: str,
+    building: Mapping[str, Any],
+    network: Mapping[str, Any],
+    tables: Mapping[str, str],
+) -> dict[str, Any]:
+    """A design as a document, version 1, from its summary, the building as posted and its network document.
+
+    Figures are rounded; the network stays as it is, so that it can be posted for analysis. `tables` says
+    where its tables are.
+    """
+    line = summary["line"]
+    told = {name: summary[name] for name in ("certificate", "findings", "rescues", "assumptions")}
+    head = {
+        "document": "evendrop/design",
+        "version": 1,
+        "id": id,
+        "created": created,
+        "building_id": line["id"],
+    }
+    named = {name: line[name] for name in ("name", "status", "figures")}
+    face: dict[str, Any] = as_json(head | named | told | {"tables": tables})
+    return face | {"building": dict(building), "network": dict(network)}
+
+
+def network_of(job: Job, design: Design) -> dict[str, Any]:
+    """The network of a design as a document that can be posted for analysis."""
+    return network_document(design.chosen.network, limits=job.limits.id, margins=job.building.policy.margins)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

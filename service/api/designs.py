@@ -17,13 +17,14 @@ from service.api.recall import design_id, stored_of
 from service.api.shapes import shape_of
 from service.api.shelf import answer, shelf
 from service.documents.faces import as_json
+from service.documents.figures import Figures
 from service.engine.building.places import Assumption
 from service.engine.design import design
 from service.engine.findings import Finding
 from service.engine.placement.proposal import Certificate, Rescue
 from service.forms.building import BuildingReading, read_building
 from service.forms.building_schema import BuildingDocument
-from service.portfolio import Figures, Job, job_of, line_of
+from service.portfolio import Job, design_document, job_of, line_of
 from service.store.designs import StoredDesign
 
 MOST_LINES = 100
@@ -156,21 +157,13 @@ def _line(line: Mapping[str, Any]) -> dict[str, Any]:
     return {"building_id": line["id"]} | {name: line[name] for name in ("name", "status", "figures")}
 
 
-def _face(kept: StoredDesign) -> Any:
-    """A kept design as it is answered; only the network stays unrounded, so that it can be posted again."""
-    summary = kept.summary
-    face = as_json(
-        {
-            "document": "evendrop/design",
-            "version": 1,
-            "id": kept.id,
-            "created": kept.created,
-            **_line(summary["line"]),
-            "certificate": summary["certificate"],
-            "findings": summary["findings"],
-            "rescues": summary["rescues"],
-            "assumptions": summary["assumptions"],
-            "tables": {},
-        }
+def _face(kept: StoredDesign) -> dict[str, Any]:
+    """A kept design as it is answered."""
+    return design_document(
+        kept.summary,
+        id=kept.id,
+        created=kept.created,
+        building=kept.building,
+        network=kept.network,
+        tables={},
     )
-    return face | {"building": dict(kept.building), "network": dict(kept.network)}

@@ -10,7 +10,6 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, fields
 from typing import Any
 
-from service.documents.network import network_document
 from service.documents.plant import cable_document, part_document
 from service.engine.analysis import analyse
 from service.engine.findings import Finding
@@ -20,44 +19,33 @@ from service.engine.routes.plan import Hop, RoutePlan
 from service.forms.building import read_building
 from service.forms.known import Known
 from service.forms.network import NetworkForm, read_network
-from service.portfolio import Job, Line
+from service.portfolio import ID_DIGITS, Job, Line, design_summary, network_of
 from service.store.designs import StoredDesign
 
 Json = Mapping[str, Any]
 
-_ID_DIGITS = 24
-
 
 def design_id(job: Job) -> str:
     """The id of a job's design: the same document, prices and library have the same design and id."""
-    return job.digest[:_ID_DIGITS]
+    return job.digest[:ID_DIGITS]
 
 
 def stored_of(job: Job, document: Json, terms: str, design: Design, line: Line, known: Known) -> StoredDesign:
     """What is kept of a design."""
-    chosen, route = design.chosen, design.route
+    chosen = design.chosen
     used_parts = sorted({device.part for device in chosen.network.devices} | {job.tariff.terminator})
     used_cables = sorted({run.cable for run in chosen.network.runs if run.cable is not None})
     return StoredDesign(
         id=design_id(job),
         building=document,
-        network=network_document(chosen.network, limits=job.limits.id, margins=job.building.policy.margins),
+        network=network_of(job, design),
         catalogue={
             "parts": [part_document(known.catalogue.part(name)) for name in used_parts],
             "cables": [cable_document(known.catalogue.cable(name)) for name in used_cables],
             "tariff": {row.name: _plain(getattr(job.tariff, row.name)) for row in fields(Tariff) if row.init},
         },
         digests={"design": job.digest, "terms": terms},
-        summary={
-            "line": line.as_json(),
-            "label": chosen.label,
-            "certificate": asdict(chosen.certificate),
-            "findings": [asdict(finding) for finding in chosen.findings],
-            "reasons": chosen.reasons,
-            "assumptions": [asdict(assumption) for assumption in design.assumptions],
-            "rescues": [asdict(rescue) for rescue in design.rescues],
-            "route": {"name": route.name, "root": route.root, "hops": [asdict(hop) for hop in route.hops]},
-        },
+        summary=design_summary(design, line),
     )
 
 

@@ -8,12 +8,13 @@ from typing import Any
 
 import pytest
 
+from service.documents.figures import Figures
 from service.engine.building.places import Building
 from service.forms.building import read_building
 from service.forms.known import Known
 from service.library import library
 from service.library.profiles import load_limits, load_plans, load_services
-from service.portfolio import Figures, Job, Line, digest_of, job_of, line_from_json, run, standings
+from service.portfolio import Job, Line, digest_of, job_of, line_from_json, run, standings
 
 DOCUMENT: dict[str, Any] = {
     "document": "evendrop/building",
