@@ -23,6 +23,9 @@ Order = Literal["last", "first", "both"]
 EVERYTHING = 1 << 20
 """A reach beyond every number of atoms: all intervals."""
 
+EVER = 1 << 60
+"""More splits than any block has: no limit."""
+
 MOST_BYTES = 700_000_000
 """Largest table of one block where an allowance is given."""
 
@@ -194,11 +197,22 @@ def plan(shop: Workshop, root: int) -> Plan:
     )
 
 
-def _interval_rows(shape: Plan, family: Family) -> tuple[Ints, Ints, int]:
-    """Rows (i, j, spot, atom or −1), first row per spot, number of splits."""
+def _interval_rows(shape: Plan, family: Family, most_splits: int) -> tuple[Ints, Ints, int]:
+    """Rows (i, j, spot, atom or −1), first row per spot, number of splits; no rows beyond `most_splits`."""
     first = np.zeros(len(shape.places) + 1, dtype=np.int32)
-    fixed = (shape.spots, shape.owner, shape.turn, shape.turn_at, shape.edge, family.reach, family.open_end)
+    fixed = (
+        shape.spots,
+        shape.owner,
+        shape.turn,
+        shape.turn_at,
+        shape.edge,
+        family.reach,
+        family.open_end,
+        most_splits,
+    )
     count, splits = kernels.list_rows(*fixed, np.empty((0, 4), dtype=np.int32), first)
+    if splits > most_splits:
+        return np.empty((0, 4), dtype=np.int32), first, splits
     rows = np.full((count, 4), -1, dtype=np.int32)
     kernels.list_rows(*fixed, rows, first)
     single = rows[:, 1] - rows[:, 0] == 1
@@ -254,12 +268,12 @@ def solve(shop: Workshop, root: int) -> Block | None:
             served=twin.served,
             subsets=family.subsets,
         )
-    rows, first, splits = _subset_rows(shape) if family.subsets else _interval_rows(shape, family)
+    per_split = len(offers.joins) * shop.steps
+    most = EVER if shop.allowance is None else max(0, shop.allowance - shop.work) // per_split
+    rows, first, splits = _subset_rows(shape) if family.subsets else _interval_rows(shape, family, most)
     width = offers.plain + max(offers.heads)
-    work = splits * len(offers.joins) * shop.steps
-    if shop.allowance is not None and (
-        shop.work + work > shop.allowance or 4 * len(rows) * width * shop.steps > MOST_BYTES
-    ):
+    work = splits * per_split
+    if splits > most or (shop.allowance is not None and 4 * len(rows) * width * shop.steps > MOST_BYTES):
         return None
     size = len(shape.atoms)
     if family.subsets:

@@ -77,7 +77,7 @@ def place(task: PlacementTask, effort: Effort = "normal") -> Placed:
     for family in families(grove):
         solved = run(grove, family, None if best is None else allowed - spent)
         if solved is None:
-            continue
+            break
         spent += solved.work
         curve = _pointwise(curve, solved.curve)
         cost = solved.curve[0]

@@ -171,6 +171,7 @@ def list_rows(
     edge: Ints,
     reach: int,
     open_end: bool,
+    most_splits: int,
     rows: Ints,
     first: Ints,
 ) -> tuple[int, int]:
@@ -178,7 +179,7 @@ def list_rows(
 
     `spots[v]` = (lo, hi, start of the last child, …) in postorder; `turn[turn_at[v] + i − lo]` is the end of
     the child that holds position i. Rows (i, j, spot) are written when `rows` is long enough; `first[v]` is
-    the first row of spot v. Returns (number of rows, number of splits).
+    the first row of spot v. Returns (number of rows, number of splits); stops short beyond `most_splits`.
     """
     count = 0
     splits = 0
@@ -201,6 +202,8 @@ def list_rows(
                 for m in range(i + 1, j):
                     if _allowed(i, m, reach, edge, open_end) and _allowed(m, j, reach, edge, open_end):
                         splits += 1
+                if splits > most_splits:
+                    return count, splits
     first[spots.shape[0]] = count
     return count, splits
 

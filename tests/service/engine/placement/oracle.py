@@ -192,8 +192,8 @@ class IntegerModel:
             line[len(self.cost)] = line.get(len(self.cost), 0.0) + value
         self.cost.append(cost)
 
-    def solve(self, limit_s: float = 60.0) -> int | None:
-        """The optimum in cents, or None where the solver does not close or nothing is possible."""
+    def solve(self, limit_s: float = 60.0) -> int | str:
+        """The optimum in cents, "impossible" where that is proven, "open" where the solver does not close."""
         task = self.task
         serving = {s.id for s in task.spots if s.b is not None}
         parents = {s.id: s.parent for s in task.spots}
@@ -223,7 +223,7 @@ class IntegerModel:
             options={"time_limit": limit_s, "mip_rel_gap": 0.0},
         )
         if answer.status != 0:
-            return None
+            return "impossible" if answer.status == 2 else "open"
         return round(answer.fun) + sum(s.first_cents for s in spots)
 
     def _tokens(self, spot: Spot, d: int) -> None:

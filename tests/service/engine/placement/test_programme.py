@@ -22,11 +22,11 @@ def test_the_exact_programme_equals_a_plain_subset_programme_at_every_starting_l
     assert _padded(solved.curve, task.steps) == oracle.SubsetProgramme(task).curve()
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", [1, 2, 3, 4, 5, 13, 15])
 def test_the_exact_programme_equals_the_integer_model(oracle, seed):
-    task = oracle.random_task(seed, 5, devices=6, most_b=24)
-    optimum = oracle.IntegerModel(task).solve()
-    assert solve_exactly(index(task)).curve[0] == optimum
+    task = oracle.random_task(seed, 6, devices=6, most_b=24)
+    cents = solve_exactly(index(task)).curve[0]
+    assert oracle.IntegerModel(task).solve() == ("impossible" if cents is None else cents)
 
 
 @pytest.mark.parametrize("seed", range(20, 30))
