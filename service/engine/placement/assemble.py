@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 from service.engine.errors import TableRangeError
 from service.engine.placement.cabling import Laid
 from service.engine.placement.legs import Plan, Programme
-from service.engine.placement.menu import GRID_DB, Lift, Offer
+from service.engine.placement.lifts import Lift
+from service.engine.placement.menu import GRID_DB, Offer
 from service.engine.placement.patterns import Pick
 from service.engine.placement.springs import Floats
 from service.engine.placement.stages import Windows, drop_order
@@ -126,7 +127,7 @@ class _Bench:
         depths = {}
         for first, past, steps in visit.recipe.loads:
             for position in range(first, past):
-                depths[visit.stage.order[position]] = visit.depth + steps
+                depths[int(visit.stage.order[position])] = visit.depth + steps
         return depths
 
     def _hang(
@@ -144,10 +145,11 @@ class _Bench:
             path = self.plan.path(visit.closet, following.closet)
             self.visit(following, source, path)
         elif isinstance(thing, int):
-            number = visit.stage.order[thing]
+            number = int(visit.stage.order[thing])
             planned = self.plan.planned[visit.closet][number]
-            first, past = self.plan.field.spans[visit.closet][number]
-            windows = self.programme.windows(visit.spring)[first:past]
+            first, past = self.plan.field.bounds[visit.closet][number : number + 2]
+            rows = self.programme.windows_of(visit.closet, visit.spring)[first:past]
+            windows = tuple((least, most) for least, most in rows.tolist())
             self._item(planned, windows, source, visit, depths[number])
         elif isinstance(thing, Pick):
             name = self.device(self.plan.layout.closets[visit.closet].place.id, thing.offer.part)

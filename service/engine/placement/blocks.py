@@ -250,6 +250,50 @@ def _under(shape: Plan, first: Ints) -> Ints:
     return under
 
 
+def _filled(shop: Workshop, shape: Plan, rows: Ints, first: Ints) -> Block:
+    """Allocate and fill the tables of a block."""
+    offers, family = shop.offers, shop.family
+    size = len(shape.atoms)
+    if family.subsets:
+        index = np.full((1, 1 << size), -1, dtype=np.int32)
+        index[0, rows[:, 0]] = np.arange(len(rows), dtype=np.int32)
+    else:
+        index = np.full((size, size + 1), -1, dtype=np.int32)
+        index[rows[:, 0], rows[:, 1]] = np.arange(len(rows), dtype=np.int32)
+    tables = np.empty((len(rows), offers.plain + max(offers.heads), shop.steps), dtype=np.int32)
+    ends = np.empty(tables.shape[:2], dtype=np.int32)
+    kernels.fill(
+        tables,
+        ends,
+        rows,
+        first,
+        _under(shape, first),
+        shape.spots,
+        index,
+        shape.base,
+        shape.edge,
+        EVERYTHING if family.open_end else family.reach,
+        family.subsets,
+        offers.plain,
+        offers.joins,
+        offers.join_at,
+        offers.unary,
+        offers.unary_at,
+        offers.tails,
+        offers.tail_at,
+        offers.pads,
+        offers.pad_at,
+    )
+    return Block(
+        plan=shape,
+        rows=rows,
+        index=index,
+        tables=tables,
+        served=tables[index[0, -1], 0],
+        subsets=family.subsets,
+    )
+
+
 def solve(shop: Workshop, root: int) -> Block | None:
     """Solve the block under `root`; all collapsed spots below it must be solved already.
 
@@ -275,45 +319,7 @@ def solve(shop: Workshop, root: int) -> Block | None:
     work = splits * per_split
     if splits > most or (shop.allowance is not None and 4 * len(rows) * width * shop.steps > MOST_BYTES):
         return None
-    size = len(shape.atoms)
-    if family.subsets:
-        index = np.full((1, 1 << size), -1, dtype=np.int32)
-        index[0, rows[:, 0]] = np.arange(len(rows), dtype=np.int32)
-    else:
-        index = np.full((size, size + 1), -1, dtype=np.int32)
-        index[rows[:, 0], rows[:, 1]] = np.arange(len(rows), dtype=np.int32)
-    tables = np.empty((len(rows), width, shop.steps), dtype=np.int32)
-    ends = np.empty(tables.shape[:2], dtype=np.int32)
-    kernels.fill(
-        tables,
-        ends,
-        rows,
-        first,
-        _under(shape, first),
-        shape.spots,
-        index,
-        shape.base,
-        shape.edge,
-        EVERYTHING if family.open_end else family.reach,
-        family.subsets,
-        offers.plain,
-        offers.joins,
-        offers.join_at,
-        offers.unary,
-        offers.unary_at,
-        offers.tails,
-        offers.tail_at,
-        offers.pads,
-        offers.pad_at,
-    )
+    block = _filled(shop, shape, rows, first)
     shop.work += work
-    block = Block(
-        plan=shape,
-        rows=rows,
-        index=index,
-        tables=tables,
-        served=tables[index[0, -1], 0],
-        subsets=family.subsets,
-    )
     shop.memo[key] = block
     return block

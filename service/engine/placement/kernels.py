@@ -209,6 +209,36 @@ def list_rows(
 
 
 @compiled
+def _split(
+    tables: Ints,
+    ends: Ints,
+    rows: Ints,
+    row: int,
+    index: Ints,
+    subsets: bool,
+    joins: Ints,
+    join_at: Ints,
+    menu: int,
+) -> None:
+    """Join all splits of the set of a row in two parts; the first outlet of a subset lies in the first part."""
+    i, j = rows[row, 0], rows[row, 1]
+    if subsets:
+        rest = i & (i - 1)
+        part = rest
+        while part > 0:
+            one, two = index[0, i ^ part], index[0, part]
+            _join(tables, ends, joins, join_at[0], join_at[1], row, one, two)
+            _join(tables, ends, joins, join_at[menu + 1], join_at[menu + 2], row, one, two)
+            part = (part - 1) & rest
+    else:
+        for m in range(i + 1, j):
+            one, two = index[i, m], index[m, j]
+            if one >= 0 and two >= 0:
+                _join(tables, ends, joins, join_at[0], join_at[1], row, one, two)
+                _join(tables, ends, joins, join_at[menu + 1], join_at[menu + 2], row, one, two)
+
+
+@compiled
 def fill(
     tables: Ints,
     ends: Ints,
@@ -249,24 +279,10 @@ def fill(
             if subsets or edge[start] != 0 or start <= last + tail_reach:
                 _tails(tables, ends, row, plain, heads, tails, tail_at[k], tail_at[k + 1], rooted)
         for row in range(first[v], first[v + 1]):
-            i, j = rows[row, 0], rows[row, 1]
-            single = rows[row, 3]
-            if single >= 0:
-                tables[row, 0, :] = base[single, :]
-            elif subsets:
-                rest = i & (i - 1)
-                part = rest
-                while part > 0:
-                    one, two = index[0, i ^ part], index[0, part]
-                    _join(tables, ends, joins, join_at[0], join_at[1], row, one, two)
-                    _join(tables, ends, joins, join_at[k + 1], join_at[k + 2], row, one, two)
-                    part = (part - 1) & rest
+            if rows[row, 3] >= 0:
+                tables[row, 0, :] = base[rows[row, 3], :]
             else:
-                for m in range(i + 1, j):
-                    one, two = index[i, m], index[m, j]
-                    if one >= 0 and two >= 0:
-                        _join(tables, ends, joins, join_at[0], join_at[1], row, one, two)
-                        _join(tables, ends, joins, join_at[k + 1], join_at[k + 2], row, one, two)
+                _split(tables, ends, rows, row, index, subsets, joins, join_at, k)
             _finish(
                 tables,
                 ends,
@@ -287,26 +303,69 @@ Longs = np.ndarray[Any, np.dtype[np.int64]]
 
 
 @compiled
-def panel_costs(windows: Longs, cents: Longs, pieces: Longs, depth: int, none: int) -> Longs:
-    """Least cost over D of feeding each item, items × D.
+def _panel_cost(
+    windows: Longs, order: Longs, cents: Longs, pieces: Longs, first: int, past: int, table: Longs
+) -> None:
+    """Least cost over D of one item's panel into `table`, its drops hung in `order`; recipes first … past.
 
-    `windows[i, p]` are the least and largest D of the item's p-th drop. `pieces[r]` are rows (first drop, past
-    last, steps) of recipe r, −1 where there is none. A recipe costs the same wherever all its drops are inside.
+    A recipe costs the same wherever all its drops are inside.
     """
-    costs = np.full((windows.shape[0], depth), none, dtype=np.int64)
-    for item in range(windows.shape[0]):
-        for recipe in range(cents.shape[0]):
-            low, high = 0, depth - 1
-            for place in range(pieces.shape[1]):
-                if pieces[recipe, place, 0] >= 0:
-                    steps = pieces[recipe, place, 2]
-                    for drop in range(pieces[recipe, place, 0], pieces[recipe, place, 1]):
-                        low = max(low, windows[item, drop, 0] - steps)
-                        high = min(high, windows[item, drop, 1] - steps)
-            for lost in range(low, high + 1):
-                if cents[recipe] < costs[item, lost]:
-                    costs[item, lost] = cents[recipe]
-    return costs
+    depth = table.shape[0]
+    for recipe in range(first, past):
+        low, high = 0, depth - 1
+        for place in range(pieces.shape[1]):
+            if pieces[recipe, place, 0] >= 0:
+                steps = pieces[recipe, place, 2]
+                for at in range(pieces[recipe, place, 0], pieces[recipe, place, 1]):
+                    low = max(low, windows[order[at], 0] - steps)
+                    high = min(high, windows[order[at], 1] - steps)
+        for lost in range(low, high + 1):
+            if cents[recipe] < table[lost]:
+                table[lost] = cents[recipe]
+
+
+@compiled
+def _sorted_rows(keys: Longs, ties: Longs) -> Longs:
+    """Positions by rising key, then tie, then position."""
+    order = np.arange(keys.shape[0])
+    for at in range(1, keys.shape[0]):
+        moving = order[at]
+        back = at
+        while back > 0:
+            before = order[back - 1]
+            if keys[before] < keys[moving]:
+                break
+            if keys[before] == keys[moving] and ties[before] <= ties[moving]:
+                break
+            order[back] = before
+            back -= 1
+        order[back] = moving
+    return order
+
+
+@compiled
+def item_tables(
+    windows: Longs, bounds: Longs, cents: Longs, pieces: Longs, firsts: Longs, depth: int, none: int
+) -> tuple[Longs, Longs]:
+    """Cost over D of each item of a closet, the item with the least budget first, and that order.
+
+    `windows[w]` are the least and largest D of a drop; item i has the drops bounds[i] … bounds[i + 1].
+    `cents[r]` and `pieces[r]` (rows of first drop, past last, steps; −1 where there is none) are the panel recipes,
+    those for m drops from firsts[m] to firsts[m + 1].
+    """
+    count = bounds.shape[0] - 1
+    budgets = np.empty(count, dtype=np.int64)
+    for item in range(count):
+        budgets[item] = np.min(windows[bounds[item] : bounds[item + 1], 1])
+    order = _sorted_rows(budgets, np.zeros(count, dtype=np.int64))
+    tables = np.full((count, depth), none, dtype=np.int64)
+    for row in range(count):
+        item = order[row]
+        own = windows[bounds[item] : bounds[item + 1]]
+        drops = own.shape[0]
+        hung = _sorted_rows(own[:, 1], own[:, 0])
+        _panel_cost(own, hung, cents, pieces, firsts[drops], firsts[drops + 1], tables[row])
+    return tables, order
 
 
 @compiled
@@ -384,31 +443,50 @@ def continue_legs(
 
 
 @compiled
-def share_legs(landed: Longs, last: Longs, empty: Longs, most_feeds: int, none: int) -> Longs:
+def share_legs(
+    legs: Longs, landing: Longs, runs: Longs, last: Longs, empty: Longs, most_feeds: int, none: int
+) -> Longs:
     """`result[k, x, D]`: least cost of serving closets x … end by k legs that start together.
 
-    `landed[x, r, D]` is the cost of a leg to closet x covering r + 1 closets (the last r: everything below it,
-    which ends at `last[x]`); `empty[x]` says that closet x needs no leg. The closets run from 0 to n − 1, and
-    `result[0, n]` is free.
+    `legs[x, r, D]` is the cost of a leg from closet x covering r + 1 closets (the last r: everything below it,
+    which ends at `last[x]`), reached by a run that costs `runs[x]` and loses `landing[x]`; `empty[x]` says that
+    closet x needs no leg. The closets run from 0 to n − 1, and `result[0, n]` is free.
     """
-    count, rows, depth = landed.shape
+    count, rows, depth = legs.shape
     result = np.full((most_feeds + 1, count + 1, depth), none, dtype=np.int64)
     result[0, count] = 0
     for here in range(count - 1, -1, -1):
+        lost = landing[here]
         for feeds in range(1, most_feeds + 1):
+            target = result[feeds, here]
             for row in range(rows):
                 after = last[here] + 1 if row == rows - 1 else here + row + 1
                 if after > last[here] + 1:
                     continue
-                for lost in range(depth):
-                    total = landed[here, row, lost] + result[feeds - 1, after, lost]
-                    if total < result[feeds, here, lost]:
-                        result[feeds, here, lost] = total
+                rest = result[feeds - 1, after]
+                leg = legs[here, row]
+                for at in range(depth - lost):
+                    total = leg[at + lost] + runs[here] + rest[at]
+                    if total < target[at]:
+                        target[at] = total
             if empty[here]:
-                for lost in range(depth):
-                    if result[feeds, here + 1, lost] < result[feeds, here, lost]:
-                        result[feeds, here, lost] = result[feeds, here + 1, lost]
+                for at in range(depth):
+                    if result[feeds, here + 1, at] < target[at]:
+                        target[at] = result[feeds, here + 1, at]
     return result
+
+
+@compiled
+def split_legs(row: Longs, costs: Longs, steps: Longs, onward: Longs, none: int) -> None:
+    """`row` takes the least of a closet's own cost and what its several onward feeds cost, moved along D."""
+    depth = row.shape[0]
+    for group in range(costs.shape[0]):
+        lost = steps[group]
+        for here in range(depth - lost):
+            if costs[group, here] < none:
+                total = costs[group, here] + onward[here + lost]
+                if total < row[here]:
+                    row[here] = total
 
 
 @compiled

@@ -7,28 +7,26 @@ row of covering everything below it.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from dataclasses import field as made_field
 
 import numpy as np
 
 from service.engine.placement.cabling import Cabling, Laid
-from service.engine.placement.kernels import continue_legs, lift_legs, share_legs
+from service.engine.placement.kernels import continue_legs, lift_legs, share_legs, split_legs
 from service.engine.placement.layout import Layout
 from service.engine.placement.menu import GRID_DB
-from service.engine.placement.springs import (
-    GAIN_RESERVE_DB,
-    Floats,
-    Spring,
-    full_gain,
-    reduction_span,
-    slope_span,
-)
-from service.engine.placement.stages import INF, Kitchen, Stage, StageRules, Table, shifted
-from service.engine.propagation.levels import slope_share
+from service.engine.placement.lifts import GAIN_RESERVE_DB
+from service.engine.placement.springs import Floats, Spring
+from service.engine.placement.stages import INF, Book, Kitchen, Stage, StageRules, Table
 from service.engine.placement.windows import Bias, Field, Planned, Target, window_rows
 
 MOST_FEEDS = 8
+#: Onward feeds from a closet of a chain, from an amplifier on it, and from the head-end or where ways part.
+CHAIN_FEEDS = (0, 1)
+SPRING_FEEDS = (0, 1, 2, 3)
+ALL_FEEDS = tuple(range(MOST_FEEDS + 1))
 FULL = -1
 
 
@@ -81,24 +79,39 @@ class Programme:
         self.closets = plan.layout.closets
         self._tops: dict[tuple[int, float, str, int], Table] = {}
         self._traced: dict[tuple[int, float, str, int], dict[int, Table]] = {}
+        self._arriving: dict[tuple[int, float, str], list[list[float]]] = {}
+        self._books: dict[tuple[int, tuple[int, ...]], Book] = {}
         self._chains: dict[int, int] = {}
-        self._windows: dict[tuple[int, float, str], tuple[tuple[int, int], ...]] = {}
+        self._windows: dict[tuple[int, float, str], Table] = {}
 
     # -- tables ------------------------------------------------------------------------------------------
 
     def _key(self, spring: Spring) -> tuple[int, float, str]:
         return (spring.closet, spring.slope_db, spring.lift.part.id if spring.lift else "")
 
+    def feeds(self, index: int, spring: Spring) -> tuple[int, ...]:
+        """How many feeds may go on from a closet: several where levels start or ways part."""
+        if len(self.closets[index].children) > 1 or (index == spring.closet == 0):
+            return ALL_FEEDS
+        return SPRING_FEEDS if index == spring.closet else CHAIN_FEEDS
+
     def stage(self, index: int, spring: Spring) -> Stage:
         """The closet's own tables under a spring."""
-        rows = self.windows(spring)
-        windows = tuple(rows[first:past] for first, past in self.plan.field.spans[index])
-        feeds: tuple[int, ...] = (0, 1)
-        if index == spring.closet or len(self.closets[index].children) > 1:
-            feeds = tuple(range(MOST_FEEDS + 1))
-        return self.plan.kitchen.stage(windows, self.plan.rules[index], feeds)
+        plan = self.plan
+        key = (index, self.feeds(index, spring))
+        if key not in self._books:
+            count = len(self.closets[index].items)
+            self._books[key] = plan.kitchen.book(count, key[1], plan.rules[index])
+        return plan.kitchen.stage(
+            self.windows_of(index, spring), plan.field.bounds[index], self._books[key]
+        )
 
-    def windows(self, spring: Spring) -> tuple[tuple[int, int], ...]:
+    def windows_of(self, index: int, spring: Spring) -> Table:
+        """The windows of one closet's outlets under a spring."""
+        field = self.plan.field
+        return self.windows(spring)[field.firsts[index] : field.firsts[index + 1]]
+
+    def windows(self, spring: Spring) -> Table:
         """The window of every outlet under a spring."""
         key = self._key(spring)
         if key not in self._windows:
@@ -136,8 +149,8 @@ class Programme:
         rows = np.full((plan.longest_leg + 1, plan.depth), INF, dtype=np.int64)
         stage = self.stage(index, spring)
         if closet.items:
-            for group in stage.groups[0]:
-                np.minimum(rows[0], group.cost, out=rows[0])
+            if 0 in stage.book.rows:
+                rows[0] = stage.costs[stage.book.rows[0]].min(axis=0)
             if not closet.children:
                 rows[FULL] = rows[0]
         if len(closet.children) == 1:
@@ -167,17 +180,14 @@ class Programme:
         """One feed goes on to the next closet: rows grow by this closet (and by empty ones it passes)."""
         if not self.closets[index].items and index != spring.closet:
             return
+        if 1 not in stage.book.rows:
+            return
+        groups = stage.book.rows[1]
+        whole = self.chain(index) <= self.plan.longest_leg
         for child, passed in self.nexts(index):
             run = self.plan.path(index, child)
-            landing = self.plan.landing(index, child)
-            size = 1 + passed
-            groups = stage.groups[1]
-            if not groups:
-                continue
-            costs = np.stack([group.cost for group in groups])
-            steps = np.asarray([group.steps + landing for group in groups], dtype=np.int64)
-            whole = self.chain(index) <= self.plan.longest_leg
-            continue_legs(rows, costs, steps, made[child], run.cents, size, whole, INF)
+            steps = stage.book.steps[groups] + self.plan.landing(index, child)
+            continue_legs(rows, stage.costs[groups], steps, made[child], run.cents, 1 + passed, whole, INF)
 
     def chain(self, index: int) -> int:
         """Closets with items from here to the end of the chain, a split or house power."""
@@ -197,48 +207,53 @@ class Programme:
     def partition(self, index: int, made: dict[int, Table]) -> Table:
         """`[k, x, D]` → cost of serving closets index + 1 + x … last by k feeds that all start at `index`."""
         first, last = index + 1, self.closets[index].last
-        rows = self.plan.longest_leg + 1
-        landed = np.empty((last - index, rows, self.plan.depth), dtype=np.int64)
-        for here in range(first, last + 1):
-            landing = self.plan.landing(index, here)
-            landed[here - first] = shifted(made[here], landing) + self.plan.path(index, here).cents
-        ends = np.asarray([self.closets[here].last - first for here in range(first, last + 1)], dtype=np.int64)
-        empty = np.asarray([self.empty(here) for here in range(first, last + 1)], dtype=np.int64)
-        return share_legs(landed, ends, empty, MOST_FEEDS, INF)
+        below = range(first, last + 1)
+        return share_legs(
+            np.stack([made[here] for here in below]),
+            np.asarray([self.plan.landing(index, here) for here in below], dtype=np.int64),
+            np.asarray([self.plan.path(index, here).cents for here in below], dtype=np.int64),
+            np.asarray([self.closets[here].last - first for here in below], dtype=np.int64),
+            np.asarray([self.empty(here) for here in below], dtype=np.int64),
+            MOST_FEEDS if index == 0 or len(self.closets[index].children) > 1 else SPRING_FEEDS[-1],
+            INF,
+        )
 
     def _split(self, index: int, stage: Stage, rows: Table, made: dict[int, Table]) -> None:
         """Several feeds go on from one closet; together they serve everything below."""
         if not self.closets[index].children:
             return
         cost = self.partition(index, made)
-        for feeds in range(1, MOST_FEEDS + 1):
-            onward = cost[feeds, 0]
-            for group in stage.groups[feeds]:
-                np.minimum(rows[FULL], shifted(onward, group.steps) + group.cost, out=rows[FULL])
+        for feeds, groups in stage.book.rows.items():
+            if feeds > 0:
+                split_legs(rows[FULL], stage.costs[groups], stage.book.steps[groups], cost[feeds, 0], INF)
 
     def reach(self, index: int, spring: Spring, riser: Spring) -> tuple[int, int, int, int] | None:
         """How an amplifier at a closet may move D: (offset of the least new D, of the largest, first, past D).
 
         None when it can't follow that spring at all: input too low or too high, or too much slope asked.
         """
+        key = self._key(spring)
+        if key not in self._arriving:
+            plan = self.plan
+            arriving = spring.top_dbmv - (plan.above_db - plan.above_db[spring.closet])
+            self._arriving[key] = np.stack(
+                (arriving[:, plan.reference], arriving.min(axis=1), arriving.max(axis=1), arriving[:, 0]), axis=1
+            ).tolist()
+        arrives, weakest, strongest, lowest = self._arriving[key][index]
         lift = riser.lift
-        assert lift is not None and lift.part.active is not None
-        active = lift.part.active
-        plan = self.plan
-        frequency = plan.cabling.frequency_mhz
-        arriving = spring.top_dbmv - (plan.above_db[index] - plan.above_db[spring.closet])
-        law = slope_share(active, frequency)
-        wanted = float((arriving - arriving[plan.reference])[0] - (riser.top_dbmv - riser.top_dbmv[plan.reference])[0])
-        slope = wanted / float(law[0] - law[plan.reference]) if law[0] > law[plan.reference] else 0.0
-        if slope > slope_span(active) + 0.5 or slope < -1.5:
+        assert lift is not None
+        span = lift.share_low
+        asked = (lowest - arrives) - (riser.top_low_dbmv - riser.top_reference_dbmv)
+        slope = asked / span if span > 0 else 0.0
+        if slope > lift.most_slope_db + 0.5 or slope < -1.5:
             return None
-        gain = float(full_gain(lift, frequency)[plan.reference] - max(slope, 0.0) * law[plan.reference])
-        base = float(riser.top_dbmv[plan.reference] - arriving[plan.reference])
-        low = int(np.ceil((base - (gain - GAIN_RESERVE_DB)) / GRID_DB))
-        high = int(np.floor((base - (gain - reduction_span(active))) / GRID_DB))
-        first, past = 0, plan.depth
-        if active.input_low_dbmv is not None:
-            past = min(past, int(np.floor((float(arriving.min()) - active.input_low_dbmv) / GRID_DB)) + 1)
-        if active.input_high_dbmv is not None:
-            first = max(first, int(np.ceil((float(arriving.max()) - active.input_high_dbmv) / GRID_DB)))
+        gain = lift.gain_reference_db - max(slope, 0.0) * lift.share_reference
+        base = riser.top_reference_dbmv - arrives
+        low = math.ceil((base - (gain - GAIN_RESERVE_DB)) / GRID_DB)
+        high = math.floor((base - (gain - lift.reduction_db)) / GRID_DB)
+        first, past = 0, self.plan.depth
+        if lift.input_low_dbmv is not None:
+            past = min(past, math.floor((weakest - lift.input_low_dbmv) / GRID_DB) + 1)
+        if lift.input_high_dbmv is not None:
+            first = max(first, math.ceil((strongest - lift.input_high_dbmv) / GRID_DB))
         return (low, high, first, past) if past > first else None

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from service.engine.placement.lifts import Lift, make_lift, undominated
 from service.engine.plant.catalogue import Catalogue
 from service.engine.plant.parts import Part
 from service.engine.plant.tariff import Tariff
@@ -46,14 +47,6 @@ class Offer:
     def ports(self) -> int:
         """Ports over all arms."""
         return sum(arm.count for arm in self.arms)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Lift:
-    """One placeable amplifier part with its price."""
-
-    part: Part
-    cents: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,7 +131,8 @@ def build_menu(
         if not isolates(part) or not part.groups or not tariff.prices_part(part.id) or not _covers(part, frequency_mhz):
             continue
         if part.active is not None:
-            lifts.append(Lift(part=part, cents=tariff.device_cents(part.id)))
+            lift = make_lift(part, tariff.device_cents(part.id), frequency_mhz, reference)
+            lifts += [lift] if lift is not None else []
             continue
         if not is_passive(part):
             continue
@@ -163,7 +157,7 @@ def build_menu(
         through=tuple(sorted(through, key=_order)),
         uneven=tuple(sorted(uneven, key=_order)),
         pads=tuple(sorted(pads, key=_order)),
-        lifts=tuple(lifts),
+        lifts=undominated(lifts),
         plates=tuple(sorted(plates, key=_order)),
         terminator_cents=tariff.device_cents(tariff.terminator),
         reference=reference,

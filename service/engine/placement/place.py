@@ -199,7 +199,7 @@ def level_free(site: Site, riser_series: str) -> int | None:
     )
     plan = make_plan(site, riser_series, wide)
     plan.risers = {}
-    free = Spring(closet=0, lift=None, slope_db=0.0, top_dbmv=np.zeros_like(site.feed_dbmv), deepest=0)
+    free = Spring(closet=0, lift=None, slope_db=0.0, top_dbmv=np.zeros_like(site.feed_dbmv), deepest=0, reference=site.reference)
     found = solve_tables(plan, [free], 0)
     return found[0] if found else None
 

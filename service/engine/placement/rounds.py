@@ -119,7 +119,6 @@ def evaluate(plan: Plan, root: Visit, cents: int, plate: Offer, judge: Judge) ->
             aim.device: settings_for(
                 aim,
                 report.input_dbmv[rows[aim.device], :carriers],
-                report.frequency_mhz[:carriers],
                 plan.reference,
             )
             for aim in built.aims
@@ -156,6 +155,7 @@ def settle(
     """
     best: Solution | None = None
     for number in range(rounds):
+        taught = plan.bias.known
         found = solve_tables(plan, springs, lifts)
         if found is None:
             break
@@ -164,7 +164,7 @@ def settle(
             best.fits,
             -best.cents if best.fits else -best.miss_db,
         )
-        settled = best is not None and best.fits and solution.fits and solution.cents >= best.cents
+        settled = solution.fits and (taught or (best is not None and best.fits and solution.cents >= best.cents))
         if better:
             best = solution
         plan.bias = learn(plan, solution, built, hold=number >= SETTLING_ROUNDS)

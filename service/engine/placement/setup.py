@@ -8,10 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.placement.assemble import Aim
-from service.engine.placement.springs import full_gain
 from service.engine.plant.network import Network, Settings
 from service.engine.plant.parts import SettingRange
-from service.engine.propagation.levels import slope_share
 
 Floats = NDArray[np.float64]
 
@@ -24,12 +22,12 @@ def snap(value: float, span: SettingRange) -> float:
     return min(span.low + round((bounded - span.low) / span.step) * span.step, span.high)
 
 
-def settings_for(aim: Aim, input_dbmv: Floats, frequency_mhz: Floats, reference: int) -> Settings:
+def settings_for(aim: Aim, input_dbmv: Floats, reference: int) -> Settings:
     """Settings that bring an amplifier's output to its aim: slope first, then gain, the rest by the input pad."""
     active = aim.lift.part.active
     assert active is not None
-    law = slope_share(active, frequency_mhz)
-    raw = input_dbmv + full_gain(aim.lift, frequency_mhz)
+    law = aim.lift.share
+    raw = input_dbmv + aim.lift.gain_db
     tilt = law - law[reference]
     excess = (raw - raw[reference]) - aim.shape_db
     weight = float(np.dot(tilt, tilt))

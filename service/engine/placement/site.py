@@ -108,6 +108,7 @@ def survey(
         window = design_window(limit, margins=building.policy.margins) if limit else (-np.inf, np.inf)
         low.append(window[0])
         high.append(window[1])
+    layout = lay_out(building, route)
     menu, *cooks = cooks_for(catalogue, tariff, tuple(frequency.tolist()), frozenset())
     return Site(
         building=building,
@@ -115,7 +116,7 @@ def survey(
         tariff=tariff,
         limits=limits,
         services=services,
-        layout=lay_out(building, route),
+        layout=layout,
         menu=menu,
         plate=choose_plate(building, menu),
         feed_dbmv=np.asarray([line.level_dbmv for line in lines], dtype=np.float64),
@@ -123,7 +124,12 @@ def survey(
         analogue=np.asarray([services[line.carrier.service].modulation == "analogue" for line in lines]),
         target=Target(low_dbmv=np.asarray(low), high_dbmv=np.asarray(high)),
         reference=reference,
-        kitchen=Kitchen(depth=DEPTH, closet_cook=cooks[0], panel_cook=cooks[1]),
+        kitchen=Kitchen(
+            depth=DEPTH,
+            closet_cook=cooks[0],
+            panel_cook=cooks[1],
+            most_drops=max((len(item.drops) for closet in layout.closets for item in closet.items), default=1),
+        ),
         cabling=Cabling(
             building=building,
             catalogue=catalogue,
@@ -180,7 +186,6 @@ def make_plan(site: Site, riser_series: str, target: Target) -> Plan:
                 closet.index,
                 site.feed_dbmv - site.feed_dbmv[site.reference],
                 site.analogue,
-                site.frequency_mhz,
                 site.reference,
             )
             for closet in site.layout.closets
@@ -196,7 +201,6 @@ def springs_of(site: Site) -> list[Spring]:
         site.menu.lifts if powered else (),
         site.feed_dbmv,
         site.analogue,
-        site.frequency_mhz,
         site.reference,
         site.building.feed.max_level_dbmv,
     )

@@ -11,20 +11,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from service.engine.placement.menu import GRID_DB, Lift
-from service.engine.plant.parts import Active, Rating
+from service.engine.placement.lifts import GAIN_RESERVE_DB, HEADROOM_DB, MOST_INPUT_PAD_DB, Lift
+from service.engine.placement.menu import GRID_DB
+from service.engine.plant.parts import Rating
 from service.engine.propagation.cascades import carriers_tomorrow
-from service.engine.propagation.levels import slope_share
 
 Floats = NDArray[np.float64]
 
-#: Amplifier set-up, common practice: gain and slope kept in reserve, output under the derated rating.
-GAIN_RESERVE_DB = 3.0
-SLOPE_RESERVE_DB = 2.0
-HEADROOM_DB = 3.0
+#: How far the low end of the band may be set below the high end.
 LAUNCH_SLOPES_DB = (0.0, 2.0, 4.0, 6.0, 8.0)
 RISER_SLOPES_DB = (0.0, 4.0, 8.0)
-MOST_INPUT_PAD_DB = 15.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,6 +36,17 @@ class Spring:
     slope_db: float
     top_dbmv: Floats
     deepest: int
+    reference: int
+
+    @property
+    def top_reference_dbmv(self) -> float:
+        """Level at D = 0 at the reference."""
+        return float(self.top_dbmv[self.reference])
+
+    @property
+    def top_low_dbmv(self) -> float:
+        """Level at D = 0 at the lowest frequency."""
+        return float(self.top_dbmv[0])
 
     @property
     def cents(self) -> int:
@@ -64,52 +71,34 @@ def highest_top(shape_db: Floats, analogue: NDArray[np.bool_], ratings: tuple[Ra
     return best
 
 
-def full_gain(lift: Lift, frequency_mhz: Floats) -> Floats:
-    """Full gain of the first group at each frequency."""
-    return lift.part.groups[0].gain_db.at(frequency_mhz, f"part {lift.part.id}")
-
-
-def reduction_span(active: Active) -> float:
-    """How far gain can be taken back by its setting and the input pad together, in dB."""
-    pad = min(active.input_pad_db.high, MOST_INPUT_PAD_DB)
-    return active.gain_db.high - active.gain_db.low + pad
-
-
-def slope_span(active: Active) -> float:
-    """Largest slope that setting and plug-in equaliser give together, less the reserve."""
-    return max(0.0, active.slope_db.high + active.input_equaliser_db.high - SLOPE_RESERVE_DB)
-
-
 def launch_springs(
     lifts: tuple[Lift, ...],
     feed_dbmv: Floats,
     analogue: NDArray[np.bool_],
-    frequency_mhz: Floats,
     reference: int,
     feed_max_dbmv: float | None,
 ) -> list[Spring]:
     """The feed as it is, and every amplifier that can follow it, at each launch slope."""
-    springs = [Spring(closet=0, lift=None, slope_db=0.0, top_dbmv=feed_dbmv, deepest=0)]
+    springs = [
+        Spring(closet=0, lift=None, slope_db=0.0, top_dbmv=feed_dbmv, deepest=0, reference=reference)
+    ]
     for lift in lifts:
         active = lift.part.active
-        if active is None or lift.part.power.supply != "mains" or lift.part.port_count != 1:
+        assert active is not None
+        if lift.input_low_dbmv is not None and float(feed_dbmv.min()) < lift.input_low_dbmv:
             continue
-        if active.input_low_dbmv is not None and float(feed_dbmv.min()) < active.input_low_dbmv:
-            continue
-        law = slope_share(active, frequency_mhz)
-        gain = full_gain(lift, frequency_mhz)
         pad_db = 0.0
-        if active.input_high_dbmv is not None:
-            pad_db = max(0.0, float(feed_dbmv.max()) - active.input_high_dbmv)
+        if lift.input_high_dbmv is not None:
+            pad_db = max(0.0, float(feed_dbmv.max()) - lift.input_high_dbmv)
         if pad_db > min(active.input_pad_db.high, MOST_INPUT_PAD_DB):
             continue
         for slope_db in LAUNCH_SLOPES_DB:
-            if slope_db > slope_span(active):
+            if slope_db > lift.most_slope_db:
                 continue
-            shape = feed_dbmv - slope_db * law + (gain - gain[reference])
-            shape = shape - shape[reference]
-            most = float(feed_dbmv[reference] + gain[reference] - slope_db * law[reference] - GAIN_RESERVE_DB - pad_db)
-            least = float(feed_dbmv[reference] + gain[reference] - slope_db * law[reference]) - reduction_span(active)
+            full = feed_dbmv + lift.gain_db - slope_db * lift.share
+            shape = full - full[reference]
+            most = float(full[reference]) - GAIN_RESERVE_DB - pad_db
+            least = float(full[reference]) - lift.reduction_db
             top = min(most, highest_top(shape, analogue, active.ratings))
             if feed_max_dbmv is not None:
                 top = min(top, feed_max_dbmv - float(shape.max()))
@@ -117,7 +106,14 @@ def launch_springs(
                 continue
             deepest = math.floor((top - least) / GRID_DB)
             springs.append(
-                Spring(closet=0, lift=lift, slope_db=slope_db, top_dbmv=shape + top, deepest=deepest)
+                Spring(
+                    closet=0,
+                    lift=lift,
+                    slope_db=slope_db,
+                    top_dbmv=shape + top,
+                    deepest=deepest,
+                    reference=reference,
+                )
             )
     return springs
 
@@ -127,23 +123,27 @@ def riser_springs(
     closet: int,
     feed_shape_db: Floats,
     analogue: NDArray[np.bool_],
-    frequency_mhz: Floats,
     reference: int,
 ) -> list[Spring]:
     """Every amplifier that may sit at a powered closet, at each output slope that it can be set to."""
     springs = []
     for lift in lifts:
         active = lift.part.active
-        if active is None or lift.part.power.supply != "mains" or lift.part.port_count != 1:
-            continue
-        law = slope_share(active, frequency_mhz)
+        assert active is not None
         for slope_db in RISER_SLOPES_DB:
-            shape = feed_shape_db - slope_db * law
+            shape = feed_shape_db - slope_db * lift.share
             shape = shape - shape[reference]
             top = highest_top(shape, analogue, active.ratings)
             if math.isinf(top):
                 continue
             springs.append(
-                Spring(closet=closet, lift=lift, slope_db=slope_db, top_dbmv=shape + top, deepest=0)
+                Spring(
+                    closet=closet,
+                    lift=lift,
+                    slope_db=slope_db,
+                    top_dbmv=shape + top,
+                    deepest=0,
+                    reference=reference,
+                )
             )
     return springs

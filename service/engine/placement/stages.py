@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from service.engine.placement.kernels import panel_costs, recipe_groups
+from service.engine.placement.kernels import item_tables, recipe_groups
 from service.engine.placement.patterns import Cook, Recipe
 
 Table = NDArray[np.int64]
@@ -18,33 +18,27 @@ INF = 1 << 40
 Windows = tuple[tuple[int, int], ...]
 
 
-def shifted(table: Table, steps: int) -> Table:
-    """The table read `steps` further along D (the last axis): what a feed costs that loses so much first."""
-    if steps == 0:
-        return table
-    moved = np.full_like(table, INF)
-    if steps < table.shape[-1]:
-        moved[..., : table.shape[-1] - steps] = table[..., steps:]
-    return moved
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Group:
-    """Recipes with the same onward loss: their least cost over D and which recipe gives it."""
-
-    steps: int
-    cost: Table
-    best: Table
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stage:
-    """One closet's tables. `groups[k]` are the ways to send k feeds onward, `recipes` what
-    their entries point to; `order` how items hang on recipes."""
+    """One closet's tables. `costs[g, D]` is the least cost of group g, `which` the recipe that gives it.
 
-    order: tuple[int, ...]
-    groups: dict[int, tuple[Group, ...]]
-    recipes: tuple[Recipe, ...]
+    Groups stand by number of onward feeds, then by the loss before them, as `book` says. `order` is how items
+    hang on recipes.
+    """
+
+    order: Table
+    costs: Table
+    which: Table
+    book: Book
+
+    def groups(self, feeds: int) -> range:
+        """The groups with so many onward feeds."""
+        rows = self.book.rows.get(feeds, slice(0, 0))
+        return range(rows.start, rows.stop)
+
+    def recipe(self, group: int, depth: int) -> Recipe:
+        """The recipe behind one cell."""
+        return self.book.recipes[int(self.which[group, depth])]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,14 +74,16 @@ class StageRules:
 class Book:
     """Recipes as arrays for the kernels: the spans of locals they load, their cents, pieces and groups.
 
-    `heads` are the groups: number of onward feeds and the loss before them.
+    `steps[g]` is the onward loss of group g; the groups with k onward feeds are those of `rows[k]`.
     """
 
+    recipes: tuple[Recipe, ...]
     spans: Table
-    heads: tuple[tuple[int, int], ...]
     cents: Table
     pieces: Table
     group_of: Table
+    steps: Table
+    rows: dict[int, slice]
 
 
 def write_book(recipes: tuple[Recipe, ...]) -> Book:
@@ -101,15 +97,27 @@ def write_book(recipes: tuple[Recipe, ...]) -> Book:
     for row, recipe in enumerate(recipes):
         for place, (first, past, lost) in enumerate(recipe.loads):
             pieces[row, place] = (span_of[first, past], lost)
+    feeds = [onward for onward, _ in heads]
     return Book(
+        recipes=recipes,
         spans=np.asarray(spans, dtype=np.int64).reshape(-1, 2),
-        heads=tuple(heads),
         cents=np.asarray([recipe.cents for recipe in recipes], dtype=np.int64),
         pieces=pieces,
         group_of=np.asarray(
             [head_of[recipe.onward, recipe.onward_steps] for recipe in recipes], dtype=np.int64
         ),
+        steps=np.asarray([steps for _, steps in heads], dtype=np.int64),
+        rows={k: slice(feeds.index(k), feeds.index(k) + feeds.count(k)) for k in sorted(set(feeds))},
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Panels:
+    """The panel recipes of every number of drops as arrays: those for m drops from firsts[m] to firsts[m + 1]."""
+
+    cents: Table
+    pieces: Table
+    firsts: Table
 
 
 def drop_order(windows: Windows) -> tuple[int, ...]:
@@ -120,70 +128,54 @@ def drop_order(windows: Windows) -> tuple[int, ...]:
 class Kitchen:
     """Evaluates recipes on windows; remembers what it wrote down."""
 
-    def __init__(self, *, depth: int, closet_cook: Cook, panel_cook: Cook) -> None:
+    def __init__(self, *, depth: int, closet_cook: Cook, panel_cook: Cook, most_drops: int) -> None:
         self.depth = depth
         self.closet_cook = closet_cook
         self.panel_cook = panel_cook
-        self._written: dict[tuple[int, tuple[int, ...], StageRules], tuple[tuple[Recipe, ...], Book]] = {}
-        self._panels: dict[int, tuple[Table, Table]] = {}
+        self.panels = self._write_panels(most_drops)
+        self._books: dict[tuple[int, tuple[int, ...], StageRules], Book] = {}
 
-    def _panel_arrays(self, drops: int) -> tuple[Table, Table]:
-        """Cents and pieces (first drop, past last, steps) of the panel recipes for so many drops."""
-        if drops not in self._panels:
-            recipes = self.panel_cook.recipes(drops, 0)
-            width = max((len(recipe.loads) for recipe in recipes), default=1)
-            pieces = np.full((len(recipes), width, 3), -1, dtype=np.int64)
-            for row, recipe in enumerate(recipes):
-                for place, load in enumerate(recipe.loads):
-                    pieces[row, place] = load
-            cents = np.asarray([recipe.cents for recipe in recipes], dtype=np.int64)
-            if drops == 1:
-                cents, pieces = cents[:1], pieces[:1]
-            self._panels[drops] = (cents, pieces)
-        return self._panels[drops]
+    def panel_recipes(self, drops: int) -> tuple[Recipe, ...]:
+        """Recipes for so many drops behind one cable; a single drop goes straight through."""
+        recipes = self.panel_cook.recipes(drops, 0)
+        return tuple(recipe for recipe in recipes if not recipe.devices) if drops == 1 else recipes
 
-    def item_tables(self, windows: tuple[Windows, ...]) -> Table:
-        """Cost over D of each item's panel device, items × D: nothing for a straight run inside its window."""
-        tables = np.full((len(windows), self.depth), INF, dtype=np.int64)
-        by_drops: dict[int, list[int]] = {}
-        for number, window in enumerate(windows):
-            by_drops.setdefault(len(window), []).append(number)
-        for drops, numbers in by_drops.items():
-            cents, pieces = self._panel_arrays(drops)
-            ordered = [[windows[n][k] for k in drop_order(windows[n])] for n in numbers]
-            tables[numbers] = panel_costs(np.asarray(ordered, dtype=np.int64), cents, pieces, self.depth, INF)
-        return tables
+    def _write_panels(self, most_drops: int) -> Panels:
+        listed = [self.panel_recipes(drops) if drops else () for drops in range(most_drops + 1)]
+        recipes = [recipe for rows in listed for recipe in rows]
+        width = max((len(recipe.loads) for recipe in recipes), default=0) or 1
+        pieces = np.full((len(recipes), width, 3), -1, dtype=np.int64)
+        for row, recipe in enumerate(recipes):
+            for place, load in enumerate(recipe.loads):
+                pieces[row, place] = load
+        firsts = np.cumsum([0, *(len(rows) for rows in listed)])
+        cents = np.asarray([recipe.cents for recipe in recipes], dtype=np.int64)
+        return Panels(cents=cents, pieces=pieces, firsts=np.asarray(firsts, dtype=np.int64))
 
-    def _menu(self, count: int, feeds: tuple[int, ...], rules: StageRules) -> tuple[tuple[Recipe, ...], Book]:
+    def book(self, count: int, feeds: tuple[int, ...], rules: StageRules) -> Book:
         """The recipes that the rules admit for so many items, and their arrays."""
         key = (count, feeds, rules)
-        if key not in self._written:
-            recipes = tuple(
-                recipe
-                for onward in feeds
-                for recipe in self.closet_cook.recipes(count, onward)
-                if rules.admits(recipe)
+        if key not in self._books:
+            self._books[key] = write_book(
+                tuple(
+                    recipe
+                    for onward in feeds
+                    for recipe in self.closet_cook.recipes(count, onward)
+                    if rules.admits(recipe)
+                )
             )
-            self._written[key] = (recipes, write_book(recipes))
-        return self._written[key]
+        return self._books[key]
 
-    def stage(self, windows: tuple[Windows, ...], rules: StageRules, feeds: tuple[int, ...]) -> Stage:
-        """The tables of one closet with these items, for each number of onward feeds asked."""
-        budgets = [min(window[1] for window in item) for item in windows]
-        order = tuple(sorted(range(len(windows)), key=lambda n: (budgets[n], n)))
-        tables = self.item_tables(tuple(windows[n] for n in order))
-        recipes, book = self._menu(len(windows), feeds, rules)
+    def stage(self, windows: Table, bounds: Table, book: Book) -> Stage:
+        """The tables of one closet: `windows` of its drops, `bounds` of its items, the book of its recipes."""
+        panels = self.panels
+        tables, order = item_tables(
+            windows, bounds, panels.cents, panels.pieces, panels.firsts, self.depth, INF
+        )
         costs, which = recipe_groups(
-            tables, book.spans, book.cents, book.pieces, book.group_of, len(book.heads), INF
+            tables, book.spans, book.cents, book.pieces, book.group_of, len(book.steps), INF
         )
-        groups: dict[int, list[Group]] = {onward: [] for onward in feeds}
-        possible = costs.min(axis=1) < INF if len(book.heads) else ()
-        for row, (onward, steps) in enumerate(book.heads):
-            if possible[row]:
-                groups[onward].append(Group(steps=steps, cost=costs[row], best=which[row]))
-        return Stage(
-            order=order, groups={onward: tuple(rows) for onward, rows in groups.items()}, recipes=recipes
-        )
+        return Stage(order=order, costs=costs, which=which, book=book)
 
     def panel_recipe(self, windows: Windows, depth: int) -> Recipe | None:
         """The cheapest panel recipe that keeps every drop inside at D = `depth`; None for a straight run."""
@@ -192,7 +184,7 @@ class Kitchen:
         ordered = [windows[n] for n in drop_order(windows)]
         fitting = [
             recipe
-            for recipe in self.panel_cook.recipes(len(windows), 0)
+            for recipe in self.panel_recipes(len(windows))
             if all(
                 ordered[n][0] <= depth + steps <= ordered[n][1]
                 for first, past, steps in recipe.loads

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from service.engine.errors import TableRangeError
-from service.engine.placement.legs import FULL, MOST_FEEDS, Programme
+from service.engine.placement.legs import FULL, Programme
 from service.engine.placement.patterns import Recipe
 from service.engine.placement.springs import Spring
-from service.engine.placement.stages import INF, Group, Stage, Table
+from service.engine.placement.stages import INF, Stage, Table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,9 +61,9 @@ class Tracer:
         stage = programme.stage(index, spring)
         closet = programme.closets[index]
         if closet.items and (row == 0 or (row == FULL and not closet.children)):
-            for group in stage.groups[0]:
-                if int(group.cost[depth]) == cost:
-                    return self._made(index, depth, spring, stage, 0, group, (), starts)
+            for group in stage.groups(0):
+                if int(stage.costs[group, depth]) == cost:
+                    return self._made(index, depth, spring, stage, group, (), starts)
         found = None
         if len(closet.children) == 1:
             found = self._continued(index, row, depth, spring, lifts_left, stage, cost, starts)
@@ -81,12 +81,11 @@ class Tracer:
         depth: int,
         spring: Spring,
         stage: Stage,
-        feeds: int,
-        group: Group,
+        group: int,
         onward: tuple[Visit, ...],
         starts: bool,
     ) -> Visit:
-        recipe = stage.recipes[int(group.best[depth])]
+        recipe = stage.recipe(group, depth)
         return Visit(
             closet=index, spring=spring, depth=depth, stage=stage, recipe=recipe, onward=onward, starts=starts
         )
@@ -105,13 +104,13 @@ class Tracer:
             if row != FULL and below < 0:
                 continue
             run = plan.path(index, child)
-            for group in stage.groups[1]:
-                arrive = depth + group.steps + plan.landing(index, child)
+            for group in stage.groups(1):
+                arrive = depth + int(stage.book.steps[group]) + plan.landing(index, child)
                 if arrive >= plan.depth:
                     continue
-                if int(made[child][below, arrive]) + int(group.cost[depth]) + run.cents == cost:
+                if int(made[child][below, arrive]) + int(stage.costs[group, depth]) + run.cents == cost:
                     onward = self.visit(child, below, arrive, spring, lifts_left, starts=False)
-                    return self._made(index, depth, spring, stage, 1, group, (onward,), starts)
+                    return self._made(index, depth, spring, stage, group, (onward,), starts)
         return None
 
     def _split(
@@ -122,15 +121,15 @@ class Tracer:
             return None
         made = programme.tables(spring, lifts_left)
         parts = programme.partition(index, made)
-        for feeds in range(1, MOST_FEEDS + 1):
+        for feeds in range(1, parts.shape[0]):
             table = parts[feeds, 0]
-            for group in stage.groups[feeds]:
-                arrive = depth + group.steps
+            for group in stage.groups(feeds):
+                arrive = depth + int(stage.book.steps[group])
                 if arrive >= self.plan.depth:
                     continue
-                if int(table[arrive]) + int(group.cost[depth]) == cost:
+                if int(table[arrive]) + int(stage.costs[group, depth]) == cost:
                     onward = self._legs(index, feeds, arrive, spring, lifts_left, parts)
-                    return self._made(index, depth, spring, stage, feeds, group, onward, starts)
+                    return self._made(index, depth, spring, stage, group, onward, starts)
         return None
 
     def _legs(

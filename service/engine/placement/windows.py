@@ -80,12 +80,17 @@ class Target:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Field:
-    """All outlets of a plan in closet order: their fixed losses as one array, and where each item's rows stand."""
+    """All outlets of a plan in closet order: their fixed losses as one array, and where each item's rows stand.
+
+    Closet c has the rows `firsts[c]` … `firsts[c + 1]`; its item i those from `bounds[c][i]` on, counted from its
+    first.
+    """
 
     outlets: tuple[str, ...]
     closet_of: NDArray[np.int64]
     fixed_db: Floats
-    spans: tuple[tuple[tuple[int, int], ...], ...]
+    firsts: tuple[int, ...]
+    bounds: tuple[NDArray[np.int64], ...]
 
 
 def field_of(planned: tuple[tuple[Planned, ...], ...]) -> Field:
@@ -93,32 +98,35 @@ def field_of(planned: tuple[tuple[Planned, ...], ...]) -> Field:
     outlets: list[str] = []
     closet_of: list[int] = []
     blocks: list[Floats] = []
-    spans: list[tuple[tuple[int, int], ...]] = []
+    firsts = [0]
+    bounds = []
     for index, items in enumerate(planned):
-        rows = []
+        rows = [0]
         for one in items:
-            rows.append((len(outlets), len(outlets) + len(one.item.drops)))
             outlets += [drop.outlet for drop in one.item.drops]
             closet_of += [index] * len(one.item.drops)
             blocks.append(one.fixed_db)
-        spans.append(tuple(rows))
+            rows.append(rows[-1] + len(one.item.drops))
+        firsts.append(firsts[-1] + rows[-1])
+        bounds.append(np.asarray(rows, dtype=np.int64))
     return Field(
         outlets=tuple(outlets),
         closet_of=np.asarray(closet_of, dtype=np.int64),
         fixed_db=np.concatenate(blocks) if blocks else np.zeros((0, 0)),
-        spans=tuple(spans),
+        firsts=tuple(firsts),
+        bounds=tuple(bounds),
     )
 
 
 def window_rows(
     field: Field, above_db: Floats, top_dbmv: Floats, target: Target, bias: Bias
-) -> tuple[tuple[int, int], ...]:
-    """For each outlet the least and the largest D, in steps, that keeps every carrier inside.
+) -> NDArray[np.int64]:
+    """For each outlet the least and the largest D, in steps, that keeps every carrier inside (outlets × 2).
 
     `above_db` (closets × frequencies) is the loss of the ways from the spring to each closet.
     """
     if not field.outlets:
-        return ()
+        return np.zeros((0, 2), dtype=np.int64)
     level = top_dbmv - above_db[field.closet_of] - field.fixed_db
     low = target.low_dbmv + target.shrink_db + target.reserve_db
     high = target.high_dbmv - target.shrink_db
@@ -126,7 +134,7 @@ def window_rows(
     least = np.max(level - bias.low - high, axis=1)
     first = np.ceil(np.clip(least / GRID_DB - 1e-6, -1e9, 1e9)).astype(np.int64)
     last = np.floor(np.clip(most / GRID_DB + 1e-6, -1e9, 1e9)).astype(np.int64)
-    return tuple(zip(first.tolist(), last.tolist(), strict=True))
+    return np.stack((first, last), axis=1)
 
 
 def way_losses(layout: Layout, cabling: Cabling, riser_series: str) -> list[Floats]:

@@ -1,0 +1,94 @@
+"""Amplifiers as placement reads them: gain, how far it can be taken back, slope, input limits, price."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from service.engine.plant.parts import Part
+from service.engine.propagation.levels import slope_share
+
+Floats = NDArray[np.float64]
+
+#: Amplifier set-up, common practice: gain and slope kept in reserve, output under the derated rating, and an input
+#: pad beyond which the amplifier is the wrong one.
+GAIN_RESERVE_DB = 3.0
+SLOPE_RESERVE_DB = 2.0
+HEADROOM_DB = 3.0
+MOST_INPUT_PAD_DB = 15.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lift:
+    """One placeable amplifier part with one output, on house power.
+
+    `gain_db` is the full gain at each frequency, `share` the share of a slope that each frequency loses; the
+    scalars are the same at the reference, and at the lowest frequency over the reference. `reduction_db` is how
+    far setting and input pad take gain back, `most_slope_db` slope and plug-in equaliser less the reserve.
+    """
+
+    part: Part
+    cents: int
+    gain_db: Floats
+    share: Floats
+    gain_reference_db: float
+    share_reference: float
+    share_low: float
+    reduction_db: float
+    most_slope_db: float
+    input_low_dbmv: float | None
+    input_high_dbmv: float | None
+
+    def covers(self, other: Lift) -> bool:
+        """True when this one can do all that the other can, for no more money."""
+        mine, theirs = self.part.active, other.part.active
+        assert mine is not None and theirs is not None
+        rated = {(rating.basis, rating.carriers): rating for rating in mine.ratings}
+        return (
+            self.cents <= other.cents
+            and self.gain_reference_db >= other.gain_reference_db
+            and self.gain_reference_db - self.reduction_db <= other.gain_reference_db - other.reduction_db
+            and self.most_slope_db >= other.most_slope_db
+            and (self.input_low_dbmv or -np.inf) <= (other.input_low_dbmv or -np.inf)
+            and (self.input_high_dbmv or np.inf) >= (other.input_high_dbmv or np.inf)
+            and all(
+                (own := rated.get((rating.basis, rating.carriers))) is not None
+                and own.output_dbmv >= rating.output_dbmv
+                and own.ratio_db >= rating.ratio_db
+                for rating in theirs.ratings
+            )
+        )
+
+
+def make_lift(part: Part, cents: int, frequency_mhz: Floats, reference: int) -> Lift | None:
+    """The lift of a part, or None for one that is not on house power or has several outputs."""
+    active = part.active
+    if active is None or part.power.supply != "mains" or part.port_count != 1:
+        return None
+    gain = part.groups[0].gain_db.at(frequency_mhz, f"part {part.id}")
+    share = slope_share(active, frequency_mhz)
+    pad = min(active.input_pad_db.high, MOST_INPUT_PAD_DB)
+    return Lift(
+        part=part,
+        cents=cents,
+        gain_db=gain,
+        share=share,
+        gain_reference_db=float(gain[reference]),
+        share_reference=float(share[reference]),
+        share_low=float(share[0] - share[reference]),
+        reduction_db=active.gain_db.high - active.gain_db.low + pad,
+        most_slope_db=max(0.0, active.slope_db.high + active.input_equaliser_db.high - SLOPE_RESERVE_DB),
+        input_low_dbmv=active.input_low_dbmv,
+        input_high_dbmv=active.input_high_dbmv,
+    )
+
+
+def undominated(lifts: list[Lift]) -> tuple[Lift, ...]:
+    """Lifts by price, less those that a cheaper one covers."""
+    kept: list[Lift] = []
+    for lift in sorted(lifts, key=lambda row: (row.cents, row.part.id)):
+        if not any(other.covers(lift) for other in kept):
+            kept.append(lift)
+    return tuple(kept)
