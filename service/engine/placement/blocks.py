@@ -12,10 +12,10 @@ from typing import Any, Literal
 
 import numpy as np
 
-from service.engine.placement import kernels
 from service.engine.placement.grove import Grove
 from service.engine.placement.kernels import INF
 from service.engine.placement.offers import Offers
+from service.engine.placement.rows import fill, list_rows
 
 Ints = np.ndarray[Any, np.dtype[np.int32]]
 Order = Literal["last", "first", "both"]
@@ -210,11 +210,11 @@ def _interval_rows(shape: Plan, family: Family, most_splits: int) -> tuple[Ints,
         family.open_end,
         most_splits,
     )
-    count, splits = kernels.list_rows(*fixed, np.empty((0, 4), dtype=np.int32), first)
+    count, splits = list_rows(*fixed, np.empty((0, 4), dtype=np.int32), first)
     if splits > most_splits:
         return np.empty((0, 4), dtype=np.int32), first, splits
     rows = np.full((count, 4), -1, dtype=np.int32)
-    kernels.list_rows(*fixed, rows, first)
+    list_rows(*fixed, rows, first)
     single = rows[:, 1] - rows[:, 0] == 1
     rows[single, 3] = rows[single, 0]
     return rows, first, splits
@@ -262,7 +262,7 @@ def _filled(shop: Workshop, shape: Plan, rows: Ints, first: Ints) -> Block:
         index[rows[:, 0], rows[:, 1]] = np.arange(len(rows), dtype=np.int32)
     tables = np.empty((len(rows), offers.plain + max(offers.heads), shop.steps), dtype=np.int32)
     ends = np.empty(tables.shape[:2], dtype=np.int32)
-    kernels.fill(
+    fill(
         tables,
         ends,
         rows,

@@ -6,7 +6,7 @@ import sys
 import numpy as np
 import pytest
 
-from service.engine.placement import kernels
+from service.engine.placement import kernels, rows
 from service.engine.placement.kernels import INF
 
 
@@ -24,11 +24,11 @@ def test_a_join_equals_its_plain_twin(seed):
     rng = np.random.default_rng(seed)
     tables = rng.integers(0, 10_000, size=(3, 4, 30)).astype(np.int32)
     tables[rng.random(tables.shape) < 0.3] = INF
-    ends = np.array([[kernels._last(t) for t in row] for row in tables], dtype=np.int32)
+    ends = np.array([[rows._last(t) for t in row] for row in tables], dtype=np.int32)
     joins = np.array([[2, 0, 3, 1, 5, 1]], dtype=np.int32)
     want = _twin(tables[0, 0], tables[1, 1], 3, 5, tables[2, 2])
     want = _twin(tables[1, 0], tables[0, 1], 3, 5, want)
-    kernels._join(tables, ends, joins, 0, 1, 2, 0, 1)
+    rows._join(tables, ends, joins, 0, 1, 2, 0, 1)
     assert np.array_equal(tables[2, 2], want)
 
 
