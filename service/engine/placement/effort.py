@@ -17,7 +17,7 @@ Effort = Literal["quick", "normal", "thorough"]
 
 CELLS: dict[Effort, tuple[int, int]] = {
     "quick": (10_000_000, 5_000),
-    "normal": (60_000_000, 30_000),
+    "normal": (40_000_000, 30_000),
     "thorough": (1_200_000_000, 600_000),
 }
 """Table cells each effort may spend: at least the first, and the second times outlets to the power of 1.5.
