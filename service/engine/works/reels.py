@@ -1,0 +1,154 @@
+"""Reels: which run is cut from which box or reel, in which order, and what is left over.
+
+The plan can be pulled: cables of one pull come from boxes of their own. It is made by first-fit decreasing,
+for each put-up that the cable is sold in; the put-up that buys least cable wins.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from service.engine.building.places import Building
+from service.engine.plant.catalogue import Catalogue
+from service.engine.works.pulls import Pull
+
+#: Purchase waste in new work and in retrofit, and the remnant below which cable is scrap. Common practice.
+NEW_WASTE, RETROFIT_WASTE = 0.08, 0.12
+SCRAP_BELOW_M = 15.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cut:
+    """One run cut from a reel: the pull it belongs to and the length to take, waste included."""
+
+    pull: int
+    run: str
+    take_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reel:
+    """One box or reel of a cable and its cuts in working order."""
+
+    name: str
+    cable: str
+    put_up_m: float
+    cuts: tuple[Cut, ...]
+
+    @property
+    def left_m(self) -> float:
+        """What remains on it."""
+        return self.put_up_m - sum(cut.take_m for cut in self.cuts)
+
+    @property
+    def scrap(self) -> bool:
+        """True when the remnant is too short to be used again."""
+        return 1e-6 < self.left_m < SCRAP_BELOW_M
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReelPlan:
+    """All reels of one cable. `net_m` is the length of its runs as pulled and `waste_share` what is added.
+
+    `least_reels` is a bound: no plan with this put-up needs fewer. `too_long` names runs that no put-up
+    holds: each is bought as a length of its own, waste included, and stands in `bought_m`.
+    """
+
+    cable: str
+    put_up_m: float
+    net_m: float
+    waste_share: float
+    reels: tuple[Reel, ...]
+    least_reels: int
+    too_long: tuple[Cut, ...]
+
+    @property
+    def bought_m(self) -> float:
+        """Cable to buy, in whole reels."""
+        return self.put_up_m * len(self.reels) + sum(cut.take_m for cut in self.too_long)
+
+
+def waste_share_of(building: Building) -> float:
+    """Purchase waste of a building: 8 % in new work, 12 % in retrofit."""
+    return NEW_WASTE if building.new_build else RETROFIT_WASTE
+
+
+def reel_plans(building: Building, pulls: tuple[Pull, ...], catalogue: Catalogue) -> tuple[ReelPlan, ...]:
+    """A plan for every cable type of the pulls, by id."""
+    waste = waste_share_of(building)
+    cuts: dict[str, list[Cut]] = {}
+    net: dict[str, float] = {}
+    for pull in pulls:
+        for cable in pull.cables:
+            run = cable.run
+            take = Cut(pull=pull.number, run=run.id, take_m=run.length_m * (1.0 + waste))
+            cuts.setdefault(run.cable, []).append(take)
+            net[run.cable] = net.get(run.cable, 0.0) + run.length_m
+    plans = []
+    for cable_id in sorted(cuts):
+        put_ups = catalogue.cable(cable_id).put_ups_m
+        tries = [_plan(cable_id, put_up, cuts[cable_id], net[cable_id], waste) for put_up in put_ups]
+        tries = tries or [_plan(cable_id, 0.0, cuts[cable_id], net[cable_id], waste)]
+        plans.append(min(tries, key=lambda plan: (len(plan.too_long), plan.bought_m, -plan.put_up_m)))
+    return tuple(plans)
+
+
+def _plan(cable: str, put_up_m: float, cuts: list[Cut], net_m: float, waste: float) -> ReelPlan:
+    """First-fit decreasing into reels of one put-up, no two cables of a pull from the same reel."""
+    too_long = [cut for cut in cuts if cut.take_m > put_up_m + 1e-9]
+    fitting = sorted(
+        (cut for cut in cuts if cut.take_m <= put_up_m + 1e-9),
+        key=lambda cut: (-cut.take_m, cut.pull, cut.run),
+    )
+    reels: list[list[Cut]] = []
+    left: list[float] = []
+    busy: list[set[int]] = []
+    for cut in fitting:
+        at = next(
+            (n for n, room in enumerate(left) if room + 1e-9 >= cut.take_m and cut.pull not in busy[n]),
+            len(reels),
+        )
+        if at == len(reels):
+            reels.append([])
+            left.append(put_up_m)
+            busy.append(set())
+        reels[at].append(cut)
+        left[at] -= cut.take_m
+        busy[at].add(cut.pull)
+    reels.sort(key=lambda rows: min(cut.pull for cut in rows))
+    return ReelPlan(
+        cable=cable,
+        put_up_m=put_up_m,
+        net_m=net_m,
+        waste_share=waste,
+        reels=tuple(
+            Reel(
+                name=f"{cable}#{number}",
+                cable=cable,
+                put_up_m=put_up_m,
+                cuts=tuple(sorted(rows, key=lambda cut: (cut.pull, cut.run))),
+            )
+            for number, rows in enumerate(reels, start=1)
+        ),
+        least_reels=_least_reels(fitting, put_up_m),
+        too_long=tuple(sorted(too_long, key=lambda cut: (cut.pull, cut.run))),
+    )
+
+
+def _least_reels(cuts: list[Cut], put_up_m: float) -> int:
+    """Fewest reels of any plan: by total length, by cuts above half a reel, by cables of one pull."""
+    if not cuts:
+        return 0
+    by_length = math.ceil(sum(cut.take_m for cut in cuts) / put_up_m - 1e-9)
+    by_half = sum(1 for cut in cuts if cut.take_m > put_up_m / 2.0 + 1e-9)
+    at_once: dict[int, int] = {}
+    for cut in cuts:
+        at_once[cut.pull] = at_once.get(cut.pull, 0) + 1
+    return max(by_length, by_half, max(at_once.values()))
+
+
+def reel_of_run(plans: tuple[ReelPlan, ...]) -> Mapping[str, str]:
+    """The reel that each run is cut from, by run id; runs bought as a length of their own are left out."""
+    return {cut.run: reel.name for plan in plans for reel in plan.reels for cut in reel.cuts}
