@@ -23,11 +23,11 @@ _PERMIT_SOURCE = {
 class CableRun:
     """One continuous cable from a port to the input of a device.
 
-    `label` is its identifier and `start_label`, `end_label` what is put on its two ends. `stops` are the places
-    from start to end, the ones between are passed without a cut. `way_m` is the length in the ways as pulled,
-    height and route factor included; `length_m` adds `left_start_m` and `left_end_m`, which stay coiled at the
-    ends. `permitted` lists the jackets that every space on its ways allows; `strictest` names the space that
-    allows fewest. `firestops` numbers the sealed holes that it goes through.
+    `label` is its identifier and `start_label`, `end_label` what is put on its two ends. `stops` are the
+    places from start to end, the ones between are passed without a cut. `way_m` is the length in the ways
+    as pulled, height and route factor included; `length_m` adds `left_start_m` and `left_end_m`, which stay
+    coiled at the ends. `permitted` lists the jackets that every space on its ways allows; `strictest` names
+    the space that allows fewest. `firestops` numbers the sealed holes that it goes through.
     """
 
     id: str
@@ -76,16 +76,16 @@ def space_name(place: Place) -> str:
 
 
 def firestop_names(way: Way) -> tuple[str, ...]:
-    """Numbers of the sealed holes on a way. They come from the way's own id, so that a revision keeps them."""
+    """Numbers of the sealed holes on a way, from the way's own id, so that a revision keeps them."""
     return tuple(f"F.{way.id}.{number}" for number in range(1, way.firestops + 1))
 
 
 def cable_runs(design: Design, catalogue: Catalogue) -> tuple[CableRun, ...]:
-    """Every cabled run of a design's network, by id; direct couplings inside a closet have no cable and no row.
+    """Every cabled run of a design's network, by id; direct couplings inside a closet have no row.
 
     Labels are in the manner of ANSI/TIA-606: block (where the building has several), floor, space and the
-    run's own number there; both ends carry the cable's identifier, an end letter, and the space and port at which
-    that end lands. They come from the run's id alone, so a revision that keeps the run keeps its labels.
+    run's own number there; both ends carry the cable's identifier, an end letter, and the space and port at
+    which that end lands. The identifier comes from the run's id, so a revision that keeps the run keeps it.
 
     Raises UnknownIdError for a run that names a way, a place or a device that the design doesn't have.
     """
@@ -151,9 +151,7 @@ def _cable_run(run: Run, cable_id: str, lookup: _Lookup, catalogue: Catalogue) -
         ways=ways,
         stops=_stops(start.id, ways),
         spaces=spaces,
-        strictest=min(
-            spaces, key=lambda space: len(allowed_jackets(region, space)), default="unknown-ceiling"
-        ),
+        strictest=_strictest(spaces, region),
         permitted=jackets_for(region, spaces),
         way_m=sum(way.pulled_m for way in ways),
         left_start_m=0.0 if run.existing else building.ends.at(start.kind),
@@ -162,6 +160,11 @@ def _cable_run(run: Run, cable_id: str, lookup: _Lookup, catalogue: Catalogue) -
         firestops=tuple(name for way in ways for name in firestop_names(way)),
         existing=run.existing,
     )
+
+
+def _strictest(spaces: tuple[str, ...], region: Region) -> str:
+    """The space that allows fewest jackets; nothing known counts as an unknown ceiling."""
+    return min(spaces, key=lambda space: len(allowed_jackets(region, space)), default="unknown-ceiling")
 
 
 def _stops(start: str, ways: tuple[Way, ...]) -> tuple[str, ...]:

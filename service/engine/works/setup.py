@@ -31,10 +31,11 @@ class Pilot:
 class AmplifierSetup:
     """One amplifier's sheet.
 
-    `low` and `high` are the lowest and the highest carrier that it carries, `pilots` all of them by frequency.
-    `gain_used_db` counts the gain setting alone, of `gain_full_db`. Loading is the number of carriers today and
-    tomorrow; the derated output is what the binding rating allows for that number, the headroom what is left
-    of it. `current_a` is drawn from house power, or from the line where `supply` says so.
+    `low` and `high` are the lowest and the highest carrier that it carries, `pilots` all of them by
+    frequency. `gain_used_db` counts the gain setting alone, of `gain_full_db`. Loading is the number of
+    carriers today and tomorrow; the derated output is what the binding rating allows for that number, the
+    headroom what is left of it. `current_a` is drawn from house power, or from the line where `supply` says
+    so.
     """
 
     device: str

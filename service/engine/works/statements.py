@@ -6,7 +6,8 @@ STANDING_LINES = (
     "One-way television only: not verified for two-way service or home networking.",
     "A calculation annex, not a signed project. Limits are an engineering yardstick, not a declaration of "
     "conformity.",
-    "Jackets, firestops, fill and bonding: local codes and licensed practice decide. Verify with the authority.",
+    "Jackets, firestops, fill and bonding: local codes and licensed practice decide; verify with the "
+    "authority.",
     "Loss of cable by its standard maxima. Prices, hours and shares marked common practice or invented have "
     "no other source.",
 )
