@@ -12,8 +12,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-from service.engine.placement.proposal import Design
+from service.engine.building.places import Building
 from service.engine.plant.catalogue import Catalogue
+from service.engine.plant.network import Network
 from service.engine.plant.parts import Part
 from service.engine.plant.tariff import CablePrice, PartPrice, Tariff, legs_of
 from service.engine.works.pulls import pulls_of, way_kinds
@@ -85,19 +86,18 @@ class Bill:
         return sum(line.hours for line in self.lines)
 
 
-def bill_of(design: Design, catalogue: Catalogue, tariff: Tariff) -> Bill:
-    """The bill of a design's chosen network.
+def bill_of(building: Building, network: Network, catalogue: Catalogue, tariff: Tariff) -> Bill:
+    """The bill of a network in its building.
 
     Raises UnknownIdError for a part, cable or pull kind that the tariff doesn't price.
     """
-    plans = reel_plans(design.building, pulls_of(design, catalogue, tariff), catalogue)
-    lines = (*_part_lines(design, catalogue, tariff), *_cable_lines(design, catalogue, tariff))
+    plans = reel_plans(building, pulls_of(building, network, catalogue, tariff), catalogue)
+    lines = (*_part_lines(network, catalogue, tariff), *_cable_lines(building, network, catalogue, tariff))
     below = (*_cable_surplus(plans, catalogue, tariff), *_spares(lines, catalogue, tariff))
     return Bill(currency=tariff.currency, lines=lines, below=below, reels=plans)
 
 
-def _part_lines(design: Design, catalogue: Catalogue, tariff: Tariff) -> Iterator[BillLine]:
-    network = design.chosen.network
+def _part_lines(network: Network, catalogue: Catalogue, tariff: Tariff) -> Iterator[BillLine]:
     counts = Counter(device.part for device in network.devices)
     if network.terminated:
         counts[tariff.terminator] += len(network.terminated)
@@ -131,13 +131,14 @@ class _CableSum:
     hours: float = 0.0
 
 
-def _cable_lines(design: Design, catalogue: Catalogue, tariff: Tariff) -> Iterator[BillLine]:
-    network = design.chosen.network
+def _cable_lines(
+    building: Building, network: Network, catalogue: Catalogue, tariff: Tariff
+) -> Iterator[BillLine]:
     rates = {row.kind: row for row in tariff.pulls}
     prices = {row.cable: row for row in tariff.cables}
     cables = {run.id: run.cable for run in network.runs}
     sums: dict[str, _CableSum] = {}
-    for run, legs in sorted(legs_of(network, way_kinds(design.building)).items()):
+    for run, legs in sorted(legs_of(network, way_kinds(building)).items()):
         cable = str(cables[run])
         row = sums.setdefault(cable, _CableSum())
         row.runs += 1

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from itertools import takewhile
 
 from service.engine.building.places import Building, Place
-from service.engine.placement.proposal import Design
 from service.engine.plant.cables import Cable
 from service.engine.plant.catalogue import Catalogue
+from service.engine.plant.network import Network
 from service.engine.plant.tariff import Leg, Tariff, WayKind, legs_of
 from service.engine.works.runs import CableRun, cable_runs, firestop_names
 
@@ -94,7 +94,7 @@ class Firestop:
     least_sleeve_mm: float
 
 
-def run_hours(design: Design, tariff: Tariff) -> dict[str, float]:
+def run_hours(building: Building, network: Network, tariff: Tariff) -> dict[str, float]:
     """Person-hours of every new run by id: pulling way by way, both ends, labels and test.
 
     The same legs as the direct cost: the first cable of a way takes the whole pull, further ones a share.
@@ -106,7 +106,7 @@ def run_hours(design: Design, tariff: Tariff) -> dict[str, float]:
         return leg.length_m * (rate.first_h_per_m if leg.first else rate.further_h_per_m)
 
     ends = 2.0 * tariff.end_h + tariff.test_h
-    legs = legs_of(design.chosen.network, way_kinds(design.building))
+    legs = legs_of(network, way_kinds(building))
     return {run: ends + sum(leg_hours(leg) for leg in rows) for run, rows in legs.items()}
 
 
@@ -115,17 +115,17 @@ def way_kinds(building: Building) -> dict[str, WayKind]:
     return {way.id: WayKind(way=way.id, kind=way.kind, length_m=way.pulled_m) for way in building.ways}
 
 
-def pulls_of(design: Design, catalogue: Catalogue, tariff: Tariff) -> tuple[Pull, ...]:
-    """The pulls of a design in working order, numbered from 1.
+def pulls_of(building: Building, network: Network, catalogue: Catalogue, tariff: Tariff) -> tuple[Pull, ...]:
+    """The pulls of a network in working order, numbered from 1.
 
     Ways between blocks first, then risers from the top down, then floor by floor from the top: corridors,
     shared ones before lonely ones and long ones before short ones, and at last the drops in flats. Existing
     cables are not pulled.
     """
-    heights = {(floor.block, floor.label): floor.order for floor in design.building.floors}
-    hours = run_hours(design, tariff)
+    heights = {(floor.block, floor.label): floor.order for floor in building.floors}
+    hours = run_hours(building, network, tariff)
     groups: dict[tuple[str, str], list[CableRun]] = {}
-    for run in cable_runs(design, catalogue):
+    for run in cable_runs(building, network, catalogue):
         if not run.existing:
             first = run.ways[0].id if run.ways else run.id
             groups.setdefault((run.start_place.id, first), []).append(run)
@@ -184,15 +184,15 @@ def _leaves_at(run: CableRun, bundle: list[CableRun]) -> str:
     return run.stops[shared] if shared else ""
 
 
-def firestops_of(design: Design, catalogue: Catalogue) -> tuple[Firestop, ...]:
+def firestops_of(building: Building, network: Network, catalogue: Catalogue) -> tuple[Firestop, ...]:
     """Every hole to be sealed on a way that new cables take, by way and number, with what goes through it."""
     through: dict[str, list[CableRun]] = {}
-    for run in cable_runs(design, catalogue):
+    for run in cable_runs(building, network, catalogue):
         if not run.existing:
             for way in run.ways:
                 through.setdefault(way.id, []).append(run)
     rows: list[Firestop] = []
-    for way in sorted(design.building.ways, key=lambda way: way.id):
+    for way in sorted(building.ways, key=lambda way: way.id):
         runs = through.get(way.id, [])
         if not runs:
             continue

@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from service.engine.building.places import Building, Place, Way
 from service.engine.errors import UnknownIdError
 from service.engine.findings import Finding
-from service.engine.placement.proposal import Design
 from service.engine.plant.catalogue import Catalogue
-from service.engine.plant.network import Port, Run
+from service.engine.plant.network import Network, Port, Run
 from service.engine.plant.permits import Region, allowed_jackets, jackets_for
 
 _PERMIT_SOURCE = {
@@ -80,17 +79,17 @@ def firestop_names(way: Way) -> tuple[str, ...]:
     return tuple(f"F.{way.id}.{number}" for number in range(1, way.firestops + 1))
 
 
-def cable_runs(design: Design, catalogue: Catalogue) -> tuple[CableRun, ...]:
-    """Every cabled run of a design's network, by id; direct couplings inside a closet have no row.
+def cable_runs(building: Building, network: Network, catalogue: Catalogue) -> tuple[CableRun, ...]:
+    """Every cabled run of a network, by id; direct couplings inside a closet have no row.
 
     Labels are in the manner of ANSI/TIA-606: block (where the building has several), floor, space and the
     run's own number there; both ends carry the cable's identifier, an end letter, and the space and port at
     which that end lands. The identifier comes from the run's id, so a revision that keeps the run keeps it.
 
-    Raises UnknownIdError for a run that names a way, a place or a device that the design doesn't have.
+    Raises UnknownIdError for a run that names a way, a place or a device that isn't there.
     """
-    lookup = _Lookup.of(design)
-    runs = sorted(design.chosen.network.runs, key=lambda run: run.id)
+    lookup = _Lookup.of(building, network)
+    runs = sorted(network.runs, key=lambda run: run.id)
     return tuple(_cable_run(run, run.cable, lookup, catalogue) for run in runs if run.cable is not None)
 
 
@@ -103,8 +102,7 @@ class _Lookup:
     rooms: Mapping[str, str]
 
     @classmethod
-    def of(cls, design: Design) -> _Lookup:
-        building, network = design.building, design.chosen.network
+    def of(cls, building: Building, network: Network) -> _Lookup:
         feeds = {feed.id: building.headend for feed in network.feeds}
         return cls(
             building=building,

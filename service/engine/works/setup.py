@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from service.engine.placement.proposal import Design
+from service.engine.building.places import Building
 from service.engine.plant.catalogue import Catalogue
+from service.engine.plant.network import Network
 from service.engine.plant.parts import Active, Part
-from service.engine.propagation.report import AmplifierReport, LinePower
+from service.engine.propagation.report import AmplifierReport, LinePower, SignalReport
 from service.engine.works.runs import region_of
 
 #: Nominal voltage of house power by region, for the current an amplifier draws.
@@ -77,29 +78,32 @@ class AmplifierSetup:
         return self.pilots[-1] if self.pilots else None
 
 
-def setups_of(design: Design, catalogue: Catalogue) -> tuple[AmplifierSetup, ...]:
-    """The set-up of every amplifier, in the order of the signal report."""
-    reports = design.chosen.report.amplifiers
-    return tuple(_setup(design, report, catalogue) for report in reports)
+def setups_of(
+    building: Building, network: Network, report: SignalReport, catalogue: Catalogue
+) -> tuple[AmplifierSetup, ...]:
+    """The set-up of every amplifier, in the order of the signal report, which is the network's own."""
+    return tuple(_setup(building, network, report, row, catalogue) for row in report.amplifiers)
 
 
-def _setup(design: Design, report: AmplifierReport, catalogue: Catalogue) -> AmplifierSetup:
-    device = next(row for row in design.chosen.network.devices if row.id == report.device)
+def _setup(
+    building: Building, network: Network, signals: SignalReport, report: AmplifierReport, catalogue: Catalogue
+) -> AmplifierSetup:
+    device = next(row for row in network.devices if row.id == report.device)
     part = catalogue.part(device.part)
     active: Active | None = part.active
     assert active is not None, "only amplifiers are reported as amplifiers"
-    place = next((row for row in design.building.places if row.id == device.place), None)
+    place = next((row for row in building.places if row.id == device.place), None)
     settings = device.settings
     full = active.gain_db.high
-    line = next((row for row in design.chosen.report.power.devices if row.device == device.id), None)
-    current, voltage = _power(part, line, MAINS_V[region_of(design.building)])
+    line = next((row for row in signals.power.devices if row.device == device.id), None)
+    current, voltage = _power(part, line, MAINS_V[region_of(building)])
     return AmplifierSetup(
         device=device.id,
         part=part.id,
         name=part.name,
         place=device.place,
         floor=place.floor if place else "",
-        pilots=_pilots(design, report),
+        pilots=_pilots(signals, report),
         input_pad_db=settings.input_pad_db,
         input_equaliser_db=settings.input_equaliser_db,
         slope_db=settings.slope_db,
@@ -124,9 +128,9 @@ def _setup(design: Design, report: AmplifierReport, catalogue: Catalogue) -> Amp
     )
 
 
-def _pilots(design: Design, report: AmplifierReport) -> tuple[Pilot, ...]:
+def _pilots(signals: SignalReport, report: AmplifierReport) -> tuple[Pilot, ...]:
     rows = zip(
-        design.chosen.report.carriers,
+        signals.carriers,
         report.input_dbmv.tolist(),
         report.output_dbmv.tolist(),
         report.test_point_dbmv.tolist(),
