@@ -9,7 +9,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from batch.desk import Desk, desk
+from batch.desk import Desk, compile_kernels, desk
 from batch.exit_codes import INPUT_WRONG, NOT_SERVED, SERVED
 from batch.folder import file_name, write_whole
 from batch.schedule import write_building, write_papers
@@ -65,6 +65,7 @@ def run(chosen: argparse.Namespace) -> int:
         return _refuse(faults_text(chosen.building, reading.faults))
     job = job_from(document, reading, desk())
     known = desk().known
+    compile_kernels()
     answer = design(job.building, known.catalogue, job.tariff, job.limits, known.services, keep=job.keep)
     line = line_of(job, answer)
     if chosen.json:

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import functools
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib.metadata import version
 
+from service.engine.placement.kernels import enable_cache
+from service.engine.placement.warm import warm_up
 from service.engine.plant.tariff import Tariff
 from service.forms.known import Known
 from service.library import library
@@ -44,3 +47,11 @@ def desk() -> Desk:
     )
     terms = terms_digest(known, version("evendrop"))
     return Desk(known=known, tariffs=packaged.tariffs, terms=terms)
+
+
+def compile_kernels() -> None:
+    """Compile what the placement needs; kept in the folder that NUMBA_CACHE_DIR names, where there is one."""
+    folder = os.environ.get("NUMBA_CACHE_DIR", "")
+    if folder:
+        enable_cache(folder)
+    warm_up()

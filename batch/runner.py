@@ -15,7 +15,7 @@ from typing import Any
 
 import tqdm
 
-from batch.desk import desk
+from batch.desk import compile_kernels, desk
 from batch.exit_codes import INPUT_WRONG, NOT_SERVED, SERVED
 from batch.folder import Folder, write_whole
 from batch.intake import Intake, take_in
@@ -23,7 +23,6 @@ from batch.pool import own_cores, pooled
 from batch.schedule import write_building, write_portfolio
 from batch.workbook import UnreadableBook
 from service.engine.design import design
-from service.engine.placement.warm import warm_up
 from service.portfolio import Job, Line, line_of
 from service.portfolio import run as run_jobs
 
@@ -78,7 +77,7 @@ def run(chosen: argparse.Namespace) -> int:
 def design_all(intake: Intake, folder: Folder, *, workers: int) -> tuple[Line, ...]:
     """A line for every building of the workbook, in its order; books and lines are kept in the folder."""
     # What is compiled and read before the processes part is shared by all of them.
-    warm_up()
+    compile_kernels()
     work = partial(design_one, folder=folder)
     coming = run_jobs(intake.jobs, work, over=pooled(workers), shelf=folder)
     bar = tqdm.tqdm(

@@ -13,11 +13,13 @@ from service.api.bodies import posted_json
 from service.api.drawer import drawer
 from service.api.operations import operation
 from service.api.problems import problem, wrong_input
-from service.api.recall import design_id, stored_of
+from service.api.recall import design_id, recalled, stored_of
 from service.api.shapes import shape_of
 from service.api.shelf import answer, shelf
 from service.documents.faces import as_json
 from service.documents.figures import Figures
+from service.documents.pages import csv_text, table_json
+from service.documents.papers import building_tables
 from service.engine.building.places import Assumption
 from service.engine.design import design
 from service.engine.findings import Finding
@@ -123,6 +125,68 @@ def delete(name: str) -> Response:
     return Response(status=204) if drawer().store.delete(name) else _unknown(name)
 
 
+TABLES = {"levels": "outlets", "runs": "runs", "pulls": "pulls", "bill": "parts"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ColumnFace:
+    """A column of a table: its name and its unit."""
+
+    name: str
+    unit: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TableFace:
+    """A table of a design: rows hold texts, numbers, null, and money as decimal text."""
+
+    id: str
+    title: str
+    columns: tuple[ColumnFace, ...]
+    rows: tuple[Any, ...]
+    note: str
+
+
+@operation(
+    blueprint,
+    "/<name>/<any(levels, runs, pulls, bill):table>",
+    answers=shape_of(TableFace),
+    refuses=(404,),
+    also=("text/csv",),
+)
+def table(name: str, table: str) -> Response:
+    """Read a table of a design: levels, runs, pulls or bill, as JSON or, where it is accepted first, CSV."""
+    wanted = request.accept_mimetypes.best_match(["application/json", "text/csv"], "application/json")
+    return _table(name, table, as_csv=wanted == "text/csv")
+
+
+@operation(
+    blueprint,
+    "/<name>/<any(levels, runs, pulls, bill):table>.csv",
+    answers=None,
+    refuses=(404,),
+    also=("text/csv",),
+)
+def table_csv(name: str, table: str) -> Response:
+    """Read a table of a design as a CSV file."""
+    return _table(name, table, as_csv=True)
+
+
+def _table(name: str, wanted: str, *, as_csv: bool) -> Response:
+    kept = drawer().store.get(name)
+    if kept is None:
+        return _unknown(name)
+    known = shelf().known
+    again = recalled(kept, known)
+    tables = building_tables(again.design, known.catalogue, again.tariff, design_id=kept.id)
+    found = next(table for table in tables if table.id == TABLES[wanted])
+    if not as_csv:
+        return answer(table_json(found))
+    response = Response(csv_text(found), content_type="text/csv; charset=utf-8")
+    response.headers["Content-Disposition"] = f'attachment; filename="{kept.id}-{wanted}.csv"'
+    return response
+
+
 def _unknown(name: str) -> Response:
     return problem(404, f"there is no design {name!r}")
 
@@ -165,5 +229,5 @@ def _face(kept: StoredDesign) -> dict[str, Any]:
         created=kept.created,
         building=kept.building,
         network=kept.network,
-        tables={},
+        tables={name: f"/v1/designs/{kept.id}/{name}" for name in TABLES},
     )

@@ -26,6 +26,7 @@ def building_tables(
 ) -> tuple[Table, ...]:
     """Every table of a building's book, in the order of its sheets."""
     tables = [_summary(design, tariff, design_id), _outlets(design), pull_schedule(design, catalogue)]
+    tables.append(_runs(design))
     tables += [_parts(design, catalogue, tariff), _cost(design, tariff), _findings(design)]
     if design.chosen.report.amplifiers:
         tables.append(_amplifiers(design, catalogue))
@@ -122,6 +123,34 @@ def _outlets(design: Design) -> Table:
         Column(name="port", width=20),
     )
     return Table(id="outlets", title="Outlets", columns=columns, rows=tuple(rows), marks=tuple(marks))
+
+
+def _runs(design: Design) -> Table:
+    """Every run of the network, from port to device."""
+    rows: tuple[tuple[Value, ...], ...] = tuple(
+        (
+            run.id,
+            str(run.start),
+            run.end,
+            run.cable or "none: joined directly",
+            run.length_m,
+            ", ".join(run.ways),
+            run.ambient,
+            "there already" if run.existing else "",
+        )
+        for run in sorted(design.chosen.network.runs, key=lambda run: run.id)
+    )
+    columns = (
+        Column(name="run", width=16),
+        Column(name="from", width=22),
+        Column(name="to", width=16),
+        Column(name="cable", width=20),
+        Column(name="length as pulled", unit="m", kind="exact"),
+        Column(name="ways", kind="wide"),
+        Column(name="ambient", width=10),
+        Column(name="note", width=14),
+    )
+    return Table(id="runs", title="Runs", columns=columns, rows=rows)
 
 
 def _parts(design: Design, catalogue: Catalogue, tariff: Tariff) -> Table:

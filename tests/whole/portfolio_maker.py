@@ -13,7 +13,9 @@ from pathlib import Path
 from typing import Any
 
 from batch.columns import Sheet
+from batch.desk import desk
 from batch.sheets import BUILDINGS, FLOOR_TYPES, FLOORS, OUTLETS, PLACES, UNIT_TYPES, UNITS, WAYS
+from batch.template import write_book
 from batch.terms import FEED_WIDE, FEEDS, WISHES
 
 FIXTURES = Path(__file__).parents[2] / "fixtures"
@@ -170,8 +172,8 @@ def _without_supply() -> Json:
     """A building whose antenna receives less carrier to noise than any receiver can use: nothing helps."""
     document = building("smallest") | {"id": "no-signal", "name": "Behind the hill (invented)"}
     carriers = [
-        {"channel": "14", "level_dbmv": -18.0, "cn_db": 12.0},
-        {"channel": "36", "level_dbmv": -20.0, "cn_db": 11.0},
+        {"channel": "14", "level_dbmv": 10.0, "cn_db": 14.0},
+        {"channel": "36", "level_dbmv": 9.0, "cn_db": 13.0},
     ]
     return document | {"feed": {"id": "shadow", "carriers": carriers}}
 
@@ -185,8 +187,18 @@ def _far_apart() -> Json:
         "closets": [{"id": "C1", "floor": "1", "from": "HE", "run_m": 12.0}],
         "units": [{"id": flat, "floor": flat[0]} for flat in flats],
         "panels": [
-            {"id": flat, "unit": flat, "from": "C1", "run_m": 26.0 + 3.0 * position}
+            {"id": flat, "unit": flat, "from": "C1", "run_m": 14.0 + 3.0 * position}
             for position, flat in enumerate(flats)
         ],
         "outlets": [{"id": f"{flat}.1", "unit": flat, "at": flat, "drop_m": 9.0} for flat in flats],
     }
+
+
+def main() -> None:
+    """Write the portfolio's workbook."""
+    WORKBOOKS.mkdir(parents=True, exist_ok=True)
+    write_book(WORKBOOKS / "demo_portfolio.xlsx", portfolio(), desk().lists)
+
+
+if __name__ == "__main__":
+    main()

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import copy
+import csv
+import io
 from collections.abc import Iterator
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -128,3 +131,29 @@ def test_an_unknown_design_is_not_found(designer: FlaskClient) -> None:
         answer = designer.get(address)
         assert answer.status_code == 404
         assert answer.content_type == "application/problem+json"
+
+
+@pytest.mark.parametrize("table", ["levels", "runs", "pulls", "bill"])
+def test_a_table_of_a_design_reads_as_json_and_as_csv(
+    designer: FlaskClient, design: dict[str, Any], table: str
+) -> None:
+    address = design["tables"][table]
+    found = designer.get(address).json
+    by_link = designer.get(f"{address}.csv")
+    by_accept = designer.get(address, headers={"Accept": "text/csv"})
+    assert by_link.content_type == by_accept.content_type == "text/csv; charset=utf-8"
+    assert by_link.data == by_accept.data
+    rows = list(csv.reader(io.StringIO(by_link.get_data(as_text=True))))
+    assert len(rows) == 1 + len(found["rows"]) > 1
+    assert len(rows[0]) == len(found["columns"])
+    assert designer.get(f"/v1/designs/nothing/{table}").status_code == 404
+    assert designer.get(f"/v1/designs/{design['id']}/roof").status_code == 404
+
+
+def test_the_bill_that_is_read_again_adds_up_to_the_cost(
+    designer: FlaskClient, design: dict[str, Any]
+) -> None:
+    bill = designer.get(design["tables"]["bill"]).json
+    column = [found["name"] for found in bill["columns"]].index("together")
+    total = sum(Decimal(row[column]) for row in bill["rows"])
+    assert total * 100 == design["figures"]["cost_cents"]
