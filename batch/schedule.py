@@ -8,8 +8,11 @@ from pathlib import Path
 from batch.desk import desk
 from batch.folder import write_whole
 from batch.intake import Intake
-from service.documents.pages import Column, Imprint, Table, Value, csv_text, write_pages
+from service.documents.measures import Measures
 from service.documents.papers import building_tables
+from service.documents.table import Column, Imprint, Table, Value, money
+from service.documents.table_text import csv_text
+from service.documents.xlsx import write_workbook
 from service.engine.placement.proposal import Design
 from service.portfolio import ID_DIGITS, Job, Line, Standing, standings
 
@@ -103,7 +106,7 @@ def _line(
         figures.worst_outlet,
         figures.best_margin_db,
         figures.spread_db,
-        figures.cost_cents / 100,
+        money(figures.cost_cents),
         figures.currency,
         None if cents is None else cents / 100,
         price.ratio if price else None,
@@ -152,7 +155,7 @@ def _problems(intake: Intake) -> Table:
 
 def write_portfolio(path: Path, *, intake: Intake, lines: tuple[Line, ...]) -> None:
     """Write the portfolio's workbook."""
-    write_pages(path, portfolio_tables(intake, lines), Imprint(title=f"Portfolio of {intake.name}"))
+    write_workbook(path, portfolio_tables(intake, lines), Imprint(title=f"Portfolio of {intake.name}"))
 
 
 def tables_of(job: Job, design: Design) -> tuple[Table, ...]:
@@ -163,7 +166,7 @@ def tables_of(job: Job, design: Design) -> tuple[Table, ...]:
 
 def write_building(path: Path, *, job: Job, design: Design) -> None:
     """Write the book of a building."""
-    write_pages(path, tables_of(job, design), imprint_of(job))
+    write_workbook(path, tables_of(job, design), imprint_of(job))
 
 
 def imprint_of(job: Job) -> Imprint:
@@ -175,6 +178,7 @@ def imprint_of(job: Job) -> Imprint:
         revision=paper.revision,
         date=paper.date,
         status=paper.status,
+        paper=Measures.of(job.building).paper,
     )
 
 

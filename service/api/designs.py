@@ -18,8 +18,8 @@ from service.api.shapes import shape_of
 from service.api.shelf import answer, shelf
 from service.documents.faces import as_json
 from service.documents.figures import Figures
-from service.documents.pages import csv_text, table_json
 from service.documents.papers import building_tables
+from service.documents.table_text import csv_text, table_json
 from service.engine.building.places import Assumption
 from service.engine.design import design
 from service.engine.findings import Finding

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from service.documents.figures import figures_of
-from service.documents.pages import Column, Table, Value
+from service.documents.table import Column, Table, Value
 from service.documents.pulls import pull_schedule
 from service.engine.findings import worst_first
 from service.engine.placement.proposal import Design

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from service.documents.pages import Column, Table, Value
+from service.documents.table import Column, Table, Value
 from service.engine.building.places import Building, Place, Way
 from service.engine.placement.proposal import Design
 from service.engine.plant.catalogue import Catalogue

@@ -51,3 +51,10 @@ def test_the_portfolio_has_twenty_five_buildings_without_a_complaint(
     assert book.problems == ()
     assert len(readings) == 25
     assert [reading.faults for reading in readings if reading.faults] == []
+
+
+def test_the_committed_portfolio_is_what_its_maker_makes(maker: ModuleType, tmp_path: Path) -> None:
+    write_book(tmp_path / "portfolio.xlsx", maker.portfolio(), desk().lists)
+    made = read_workbook(tmp_path / "portfolio.xlsx")
+    kept = read_workbook(maker.WORKBOOKS / "demo_portfolio.xlsx")
+    assert [plan.document for plan in kept.plans] == [plan.document for plan in made.plans]

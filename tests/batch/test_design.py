@@ -1,0 +1,80 @@
+"""One building from the command line: a summary, and its papers."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+
+from batch.cli import main
+
+SMALLEST = Path(__file__).parents[2] / "fixtures" / "buildings" / "smallest.json"
+
+
+def test_a_design_is_printed_with_cost_margin_proof_and_assumptions(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert main(["design", str(SMALLEST)]) == 0
+    text = capsys.readouterr().out
+    for words in ("every outlet is served: 4 outlets", "direct cost", "worst margin", "Proof", "Assumed"):
+        assert words in text
+    assert max(map(len, text.splitlines())) <= 100
+
+
+def test_the_papers_are_written_and_their_totals_agree(tmp_path: Path) -> None:
+    assert main(["design", str(SMALLEST), "-o", str(tmp_path)]) == 0
+    names = {path.name.removeprefix("demo-smallest.") for path in tmp_path.iterdir()}
+    assert {"xlsx", "json", "outlets.csv", "pulls.csv", "runs.csv", "parts.csv", "cost.csv"} <= names
+    document = json.loads((tmp_path / "demo-smallest.json").read_text(encoding="utf-8"))
+    assert (document["document"], document["status"]) == ("evendrop/design", "served")
+    book = openpyxl.load_workbook(tmp_path / "demo-smallest.xlsx")
+    for sheet, header in (("Cost", "direct cost [USD]"), ("Parts", "together [USD]")):
+        rows = [[cell.value for cell in row] for row in book[sheet].iter_rows(min_row=3)]
+        at = rows[0].index(header)
+        values = [row[at] for row in rows[1:] if isinstance(row[at], (int, float))]
+        assert round(100 * sum(values)) == document["figures"]["cost_cents"]
+    book.close()
+
+
+def test_the_pull_schedule_is_ready_to_print(tmp_path: Path) -> None:
+    main(["design", str(SMALLEST), "-o", str(tmp_path)])
+    book = openpyxl.load_workbook(tmp_path / "demo-smallest.xlsx")
+    page = book["Pull schedule"]
+    assert page.page_setup.orientation == "landscape"
+    assert page.print_title_rows == "$3:$3"
+    assert "design " in str(page.oddFooter.left.text).lower()
+    assert "for bid" in str(page.oddFooter.center.text)
+    headers = [cell.value for cell in page[3]]
+    labels = [page.cell(row, headers.index("label") + 1).value for row in range(4, page.max_row + 1)]
+    runs = [row[0].value for row in book["Runs"].iter_rows(min_row=4) if row[3].value[:4] != "none"]
+    assert sorted(filter(None, labels)) == sorted(runs)
+    book.close()
+
+
+def test_a_design_as_json_is_one_document(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["design", str(SMALLEST), "--json"]) == 0
+    document: dict[str, Any] = json.loads(capsys.readouterr().out)
+    assert document["figures"]["outlets"] == 4
+    assert document["network"]["document"] == "evendrop/network"
+
+
+def test_a_wrong_building_is_told_in_full(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    document = json.loads(SMALLEST.read_text(encoding="utf-8"))
+    document["outlets"][0]["at"] = "C9"
+    document["prices"] = "none"
+    path = tmp_path / "wrong.json"
+    path.write_text(json.dumps(document))
+    assert main(["design", str(path), "-o", str(tmp_path / "out")]) == 2
+    told = capsys.readouterr().err
+    assert "outlets/0/at" in told
+    assert "unknown-prices" in told
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_file_that_is_not_there_or_no_json_ends_with_two(tmp_path: Path) -> None:
+    (tmp_path / "no.json").write_text("{")
+    assert main(["design", str(tmp_path / "no.json")]) == 2
+    assert main(["design", str(tmp_path / "missing.json")]) == 2
