@@ -11,7 +11,7 @@ from service.engine.placement.legs import Plan, Programme
 from service.engine.placement.lifts import Lift
 from service.engine.placement.menu import GRID_DB, Offer
 from service.engine.placement.patterns import Pick
-from service.engine.placement.springs import Floats
+from service.engine.placement.springs import Floats, Spring
 from service.engine.placement.stages import Windows, drop_order
 from service.engine.placement.trace import Visit
 from service.engine.placement.windows import Planned
@@ -38,12 +38,28 @@ class Aim:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Landing:
+    """A feed that lands at a closet: its first device there, the closet it came from, its spring and whose output."""
+
+    closet: int
+    device: str
+    parent: int
+    spring: Spring
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Assembled:
-    """A network with what the tables predict: level of each outlet at each carrier, and the amplifiers' aims."""
+    """A network with what the tables predict: level of each outlet at each carrier, and the amplifiers' aims.
+
+    `springs` names, by outlet, the spring it hangs on and the device whose output that is ("" for the feed).
+    """
 
     network: Network
     predicted_dbmv: dict[str, Floats]
     aims: tuple[Aim, ...]
+    springs: dict[str, tuple[Spring, str]]
+    landings: tuple[Landing, ...]
 
 
 @dataclass(slots=True)
@@ -59,6 +75,9 @@ class _Bench:
     closed: list[Port] = field(default_factory=list)
     predicted: dict[str, Floats] = field(default_factory=dict)
     aims: list[Aim] = field(default_factory=list)
+    springs: dict[str, tuple[Spring, str]] = field(default_factory=dict)
+    landings: list[Landing] = field(default_factory=list)
+    sources: dict[int, str] = field(default_factory=dict)
     counts: dict[str, int] = field(default_factory=dict)
 
     def device(self, place: str, part: str) -> str:
@@ -96,10 +115,24 @@ class _Bench:
 
     # -- closets ---------------------------------------------------------------------------------------
 
-    def visit(self, visit: Visit, source: Port, laid: Laid | None) -> None:
+    def visit(self, visit: Visit, source: Port, laid: Laid | None, above: Visit | None) -> None:
         """Land a feed at a closet: amplifier first where one stands, then the recipe's devices."""
         closet = self.plan.layout.closets[visit.closet]
         place = closet.place.id
+        first = f"{place}.{self.counts.get(place, 0) + 1}"
+        if laid is not None and above is not None:
+            source_device = self.sources[id(above.spring)]
+            self.landings.append(
+                Landing(
+                    closet=visit.closet,
+                    device=first,
+                    parent=above.closet,
+                    spring=above.spring,
+                    source=source_device,
+                )
+            )
+        if visit.starts:
+            self.sources[id(visit.spring)] = first if visit.spring.lift is not None else ""
         if visit.starts and visit.spring.lift is not None:
             name = self.device(place, visit.spring.lift.part.id)
             self._join(source, name, laid)
@@ -143,7 +176,7 @@ class _Bench:
         if thing is None or thing == "onward":
             following = next(targets)
             path = self.plan.path(visit.closet, following.closet)
-            self.visit(following, source, path)
+            self.visit(following, source, path, visit)
         elif isinstance(thing, int):
             number = int(visit.stage.order[thing])
             planned = self.plan.planned[visit.closet][number]
@@ -218,7 +251,8 @@ class _Bench:
                 floor=place.floor,
             )
         )
-        above = plan.above_db[visit.closet] - plan.above_db[visit.spring.closet]
+        self.springs[drop.outlet] = (visit.spring, self.sources[id(visit.spring)])
+        above = plan.above(visit.spring)[visit.closet]
         self.predicted[drop.outlet] = visit.spring.top_dbmv - above - planned.fixed_db[number] - depth * GRID_DB
 
 
@@ -226,7 +260,7 @@ def assemble(plan: Plan, root: Visit, plate: Offer) -> Assembled:
     """Build the network of a traced design. Amplifiers start at full gain: `set_up` sets them."""
     building = plan.layout.building
     bench = _Bench(plan=plan, programme=Programme(plan), plate=plate)
-    bench.visit(root, Port(device=building.feed.id, group="out"), None)
+    bench.visit(root, Port(device=building.feed.id, group="out"), None, None)
     open_outputs = [
         Port(device=building.feed.id, group="out", number=number) for number in range(2, building.feed.outputs + 1)
     ]
@@ -240,4 +274,10 @@ def assemble(plan: Plan, root: Visit, plate: Offer) -> Assembled:
         terminated=tuple(sorted([*bench.closed, *open_outputs])),
         joint_loss_db_at_1ghz=plan.cabling.joint_loss_db_at_1ghz,
     )
-    return Assembled(network=network, predicted_dbmv=bench.predicted, aims=tuple(bench.aims))
+    return Assembled(
+        network=network,
+        predicted_dbmv=bench.predicted,
+        aims=tuple(bench.aims),
+        springs=bench.springs,
+        landings=tuple(bench.landings),
+    )

@@ -245,26 +245,31 @@ def split_legs(row: Longs, costs: Longs, steps: Longs, onward: Longs, none: int)
 
 
 @compiled
-def lift_legs(rows: Longs, table: Longs, cents: int, low: int, high: int, first: int, past: int) -> None:
-    """Let an amplifier stand first: `rows` takes cents + the least of `table` from D + low to D + high.
+def lift_legs(
+    rows: Longs, table: Longs, cents: int, low: int, count: int, stride: int, first: int, past: int
+) -> None:
+    """Let an amplifier stand first: `rows` takes cents + the least of `table` at D + low, D + low + stride, ….
 
-    Counts for D from `first` to `past` alone. A window that slides over D keeps its candidates in a queue, each
-    dearer than the one before.
+    There are `count` settings. Counts for D from `first` to `past` alone. For each remainder of D by the stride a
+    window slides over D and keeps its candidates in a queue, each dearer than the one before.
     """
-    count, depth = rows.shape
-    queue = np.empty(depth, dtype=np.int64)
-    for row in range(count):
-        head, tail, fresh = 0, 0, 0
-        for lost in range(first, past):
-            while fresh < depth and fresh <= lost + high:
-                while tail > head and table[row, queue[tail - 1]] >= table[row, fresh]:
-                    tail -= 1
-                queue[tail] = fresh
-                tail += 1
-                fresh += 1
-            while tail > head and queue[head] < lost + low:
-                head += 1
-            if tail > head:
-                total = cents + table[row, queue[head]]
-                if total < rows[row, lost]:
-                    rows[row, lost] = total
+    depth = rows.shape[1]
+    queue = np.empty(depth + 1, dtype=np.int64)
+    for row in range(rows.shape[0]):
+        for start in range(first, min(first + stride, past)):
+            head, tail = 0, 0
+            fresh = start + low
+            for lost in range(start, past, stride):
+                while fresh <= lost + low + (count - 1) * stride:
+                    if 0 <= fresh < depth:
+                        while tail > head and table[row, queue[tail - 1]] >= table[row, fresh]:
+                            tail -= 1
+                        queue[tail] = fresh
+                        tail += 1
+                    fresh += stride
+                while tail > head and queue[head] < lost + low:
+                    head += 1
+                if tail > head:
+                    total = cents + table[row, queue[head]]
+                    if total < rows[row, lost]:
+                        rows[row, lost] = total

@@ -20,7 +20,7 @@ from service.engine.placement.menu import GRID_DB
 from service.engine.placement.lifts import GAIN_RESERVE_DB
 from service.engine.placement.springs import Floats, Spring
 from service.engine.placement.stages import INF, Book, Kitchen, Stage, StageRules, Table
-from service.engine.placement.windows import Bias, Field, Planned, Target, window_rows
+from service.engine.placement.windows import Bias, Field, Planned, Target, Tilt, window_rows
 
 MOST_FEEDS = 8
 #: Onward feeds from a closet of a chain, from an amplifier on it, and from the head-end or where ways part.
@@ -39,6 +39,7 @@ class Plan:
     riser_series: str
     planned: tuple[tuple[Planned, ...], ...]
     field: Field
+    tilt: Tilt
     above_db: Floats
     target: Target
     bias: Bias
@@ -50,6 +51,10 @@ class Plan:
     floor_cents: int = 0
     risers: dict[int, list[Spring]] = made_field(default_factory=dict)
     _paths: dict[tuple[int, int], Laid] = made_field(default_factory=dict)
+
+    def above(self, spring: Spring) -> Floats:
+        """Loss from a spring to each closet besides D: the ways, and how device loss leans (closets × frequencies)."""
+        return self.above_db - self.above_db[spring.closet] + self.tilt.below(spring.closet)
 
     def path(self, start: int, end: int) -> Laid:
         """The run from one closet to another below it."""
@@ -116,7 +121,7 @@ class Programme:
         key = self._key(spring)
         if key not in self._windows:
             plan = self.plan
-            above = plan.above_db - plan.above_db[spring.closet]
+            above = plan.above(spring)
             self._windows[key] = window_rows(plan.field, above, spring.top_dbmv, plan.target, plan.bias)
         return self._windows[key]
 
@@ -227,15 +232,15 @@ class Programme:
             if feeds > 0:
                 split_legs(rows[FULL], stage.costs[groups], stage.book.steps[groups], cost[feeds, 0], INF)
 
-    def reach(self, index: int, spring: Spring, riser: Spring) -> tuple[int, int, int, int] | None:
-        """How an amplifier at a closet may move D: (offset of the least new D, of the largest, first, past D).
+    def reach(self, index: int, spring: Spring, riser: Spring) -> tuple[int, int, int, int, int] | None:
+        """How an amplifier at a closet may move D: (offset of the least new D, settings, steps each, first, past D).
 
         None when it can't follow that spring at all: input too low or too high, or too much slope asked.
         """
         key = self._key(spring)
         if key not in self._arriving:
             plan = self.plan
-            arriving = spring.top_dbmv - (plan.above_db - plan.above_db[spring.closet])
+            arriving = spring.top_dbmv - plan.above(spring)
             self._arriving[key] = np.stack(
                 (arriving[:, plan.reference], arriving.min(axis=1), arriving.max(axis=1), arriving[:, 0]), axis=1
             ).tolist()
@@ -249,11 +254,12 @@ class Programme:
             return None
         gain = lift.gain_reference_db - max(slope, 0.0) * lift.share_reference
         base = riser.top_reference_dbmv - arrives
-        low = math.ceil((base - (gain - GAIN_RESERVE_DB)) / GRID_DB)
-        high = math.floor((base - (gain - lift.reduction_db)) / GRID_DB)
+        stride = max(1, round(lift.step_db / GRID_DB))
+        low = round((base - (gain - GAIN_RESERVE_DB)) / GRID_DB)
+        count = math.floor((lift.reduction_db - GAIN_RESERVE_DB) / (stride * GRID_DB) + 1e-6) + 1
         first, past = 0, self.plan.depth
         if lift.input_low_dbmv is not None:
             past = min(past, math.floor((weakest - lift.input_low_dbmv) / GRID_DB) + 1)
         if lift.input_high_dbmv is not None:
             first = max(first, math.ceil((strongest - lift.input_high_dbmv) / GRID_DB))
-        return (low, high, first, past) if past > first else None
+        return (low, count, stride, first, past) if past > first and count > 0 else None

@@ -26,7 +26,7 @@ class Lift:
 
     `gain_db` is the full gain at each frequency, `share` the share of a slope that each frequency loses; the
     scalars are the same at the reference, and at the lowest frequency over the reference. `reduction_db` is how
-    far setting and input pad take gain back, `most_slope_db` slope and plug-in equaliser less the reserve.
+    far setting and input pad take gain back, `step_db` in which steps, `most_slope_db` slope and plug-in equaliser less the reserve.
     """
 
     part: Part
@@ -37,6 +37,7 @@ class Lift:
     share_reference: float
     share_low: float
     reduction_db: float
+    step_db: float
     most_slope_db: float
     input_low_dbmv: float | None
     input_high_dbmv: float | None
@@ -79,6 +80,7 @@ def make_lift(part: Part, cents: int, frequency_mhz: Floats, reference: int) -> 
         share_reference=float(share[reference]),
         share_low=float(share[0] - share[reference]),
         reduction_db=active.gain_db.high - active.gain_db.low + pad,
+        step_db=active.gain_db.step,
         most_slope_db=max(0.0, active.slope_db.high + active.input_equaliser_db.high - SLOPE_RESERVE_DB),
         input_low_dbmv=active.input_low_dbmv,
         input_high_dbmv=active.input_high_dbmv,

@@ -9,7 +9,7 @@ import numpy as np
 
 from service.engine.placement.cabling import RISER_SERIES
 from service.engine.placement.legs import Plan
-from service.engine.placement.rounds import Solution, settle, solve_tables, widened
+from service.engine.placement.rounds import MOST_ROUNDS, Solution, settle, solve_tables, widened
 from service.engine.placement.site import Site, make_plan, springs_of
 from service.engine.placement.springs import Spring
 from service.engine.placement.stages import StageRules
@@ -17,6 +17,10 @@ from service.engine.placement.trace import Visit
 from service.engine.placement.windows import Target
 from service.engine.plant.tariff import network_cents
 
+#: Rounds for one pattern or one set of tap values on trial.
+TRIAL_ROUNDS = 4
+#: Tables solved for one riser cable and one target, by effort.
+SOLVES = {"quick": 10, "normal": 20, "thorough": 80}
 #: How far the target is opened, in turn, to find the closest design when nothing fits.
 OPENINGS_DB = (1.0, 2.0, 4.0, 7.0, 12.0, 20.0, 30.0)
 
@@ -108,7 +112,10 @@ def with_rules(plan: Plan, patterns: Mapping[str, str], barred: frozenset[str]) 
 
 
 class Search:
-    """Solves one site with one riser cable and one target, tightening rule after rule."""
+    """Solves one site with one riser cable and one target, tightening rule after rule.
+
+    Work is counted in solved tables, never in time: `left` is what the effort still allows.
+    """
 
     def __init__(self, site: Site, riser_series: str, target: Target) -> None:
         self.site = site
@@ -116,10 +123,19 @@ class Search:
         self.plan.floor_cents = level_free(site, riser_series) or 0
         self.springs = springs_of(site)
         self.lifts = lifts_allowed(site)
+        self.left = SOLVES[site.building.wishes.effort]
 
-    def settle(self) -> Solution | None:
-        """The rounds on the plan as it is bound now."""
-        return settle(self.plan, self.springs, self.lifts, self.site.plate, self.site.judge)
+    def settle(self, rounds: int = MOST_ROUNDS) -> Solution | None:
+        """The rounds on the plan as it is bound now, as many as the effort still allows."""
+        allowed = min(rounds, self.left)
+        self.left -= allowed
+        if allowed <= 0:
+            return None
+        found, used = settle(
+            self.plan, self.springs, self.lifts, self.site.plate, self.site.judge, rounds=allowed
+        )
+        self.left += allowed - used
+        return found
 
     def run(self) -> tuple[Solution, tuple[tuple[str, tuple[str, ...]], ...]] | None:
         """Cheapest design under every rule that can be kept, with the rules that had to be released."""
@@ -144,6 +160,14 @@ class Search:
         bound: dict[str, str] = {}
         loose: list[str] = []
         used = patterns_used(self.plan, free.root)
+        common = {
+            group: min(counts, key=lambda name: (-counts[name], name)) for group, counts in used.items()
+        }
+        if any(len(counts) > 1 for counts in used.values()):
+            with_rules(self.plan, common, frozenset())
+            found = self.settle(TRIAL_ROUNDS)
+            if found is not None and (found.fits or not free.fits):
+                return found, common, loose
         for group in sorted(used):
             counts = patterns_used(self.plan, solution.root).get(group, {})
             if len(counts) <= 1:
@@ -152,7 +176,7 @@ class Search:
             best: tuple[int, float, str, Solution] | None = None
             for pattern in sorted(counts, key=lambda name: (-counts[name], name)):
                 with_rules(self.plan, bound | {group: pattern}, frozenset())
-                found = self.settle()
+                found = self.settle(TRIAL_ROUNDS)
                 if found is None or (free.fits and not found.fits):
                     continue
                 if best is None or (found.cents, found.miss_db) < best[:2]:
@@ -166,29 +190,34 @@ class Search:
         return solution, bound, loose
 
     def fewer_values(self, solution: Solution, patterns: Mapping[str, str]) -> Solution:
-        """Bar the least used tap values until each port count has no more than the policy allows."""
+        """Keep the most used tap values of each port count; where that doesn't fit, bar them one by one."""
         most = self.site.building.policy.most_tap_values
-        barred: frozenset[str] = frozenset()
-        refused: set[str] = set()
-        while True:
-            over = {
-                ports: counts for ports, counts in values_used(solution.root).items() if len(counts) > most
-            }
-            choices = sorted(
-                (count, part) for counts in over.values() for part, count in counts.items() if part not in refused
-            )
-            if not choices:
-                break
-            part = choices[0][1]
-            with_rules(self.plan, patterns, barred | {part})
-            found = self.settle()
-            if found is not None and (found.fits or not solution.fits):
-                solution = found
-                barred = barred | {part}
+        for together in (True, False):
+            barred: frozenset[str] = frozenset()
+            refused: set[str] = set()
+            while choices := self.rare_values(solution, most, refused):
+                parts = frozenset(choices if together else choices[:1])
+                with_rules(self.plan, patterns, barred | parts)
+                found = self.settle(TRIAL_ROUNDS)
+                if found is not None and (found.fits or not solution.fits):
+                    solution = found
+                    barred = barred | parts
+                elif together:
+                    break
+                else:
+                    refused |= parts
             else:
-                refused.add(part)
+                break
         with_rules(self.plan, patterns, barred)
         return solution
+
+    def rare_values(self, solution: Solution, most: int, refused: set[str]) -> list[str]:
+        """Tap values beyond the most used of each port count, the least used first."""
+        rare: list[tuple[int, str]] = []
+        for counts in values_used(solution.root).values():
+            ranked = sorted(counts, key=lambda part: (-counts[part], part))
+            rare += [(counts[part], part) for part in ranked[most:] if part not in refused]
+        return [part for _, part in sorted(rare)]
 
 
 def level_free(site: Site, riser_series: str) -> int | None:
@@ -202,6 +231,23 @@ def level_free(site: Site, riser_series: str) -> int | None:
     free = Spring(closet=0, lift=None, slope_db=0.0, top_dbmv=np.zeros_like(site.feed_dbmv), deepest=0, reference=site.reference)
     found = solve_tables(plan, [free], 0)
     return found[0] if found else None
+
+
+def first_cables(site: Site) -> int:
+    """What the first cables of the ways cost above further ones, at least: the part of the price no design avoids.
+
+    Rounding of single legs is given away, half a cent a way.
+    """
+    total = 0.0
+    rates = {row.kind: row for row in site.tariff.pulls}
+    kept = ("keep", "keep-if-tests-well")
+    used = {hop.way for hop in site.layout.route.hops}
+    for way in site.building.ways:
+        if way.id in used and (way.existing is None or way.existing.fate not in kept):
+            rate = rates[way.kind]
+            hours = (rate.first_h_per_m - rate.further_h_per_m) * way.pulled_m
+            total += hours * site.tariff.labour_cents_per_h - 1.0
+    return int(total)
 
 
 def least_lift_cents(site: Site, plan: Plan) -> int:
@@ -220,9 +266,13 @@ def least_lift_cents(site: Site, plan: Plan) -> int:
     return min((lift.cents for lift in site.menu.lifts), default=0)
 
 
-def candidate(site: Site, riser_series: str, target: Target, note: str) -> Candidate | None:
-    """Solve one riser cable against one target and certify it."""
+def candidate(
+    site: Site, riser_series: str, target: Target, note: str, cheapest: int | None
+) -> Candidate | None:
+    """Solve one riser cable against one target and certify it; None where it can't beat the `cheapest` so far."""
     search = Search(site, riser_series, target)
+    if cheapest is not None and first_cables(site) + search.plan.floor_cents >= cheapest:
+        return None
     found = search.run()
     if found is None:
         return None
@@ -257,9 +307,12 @@ def place(site: Site) -> Placement | None:
             tries = [(site.target, "unit-reserve")]
     tries += [(replace(site.target, shrink_db=-opening), "window") for opening in OPENINGS_DB]
     for target, note in tries:
-        found = [
-            one for series in riser_options(site) if (one := candidate(site, series, target, note)) is not None
-        ]
+        found: list[Candidate] = []
+        for series in riser_options(site):
+            cheapest = min((one.cost_cents for one in found if one.fits), default=None)
+            one = candidate(site, series, target, note, cheapest)
+            if one is not None:
+                found.append(one)
         fitting = [one for one in found if one.fits]
         ready = fitting or (found if note == "window" else [])
         if ready:

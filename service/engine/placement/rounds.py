@@ -19,7 +19,7 @@ from service.engine.placement.menu import Offer
 from service.engine.placement.setup import settings_for, with_settings
 from service.engine.placement.springs import Spring
 from service.engine.placement.trace import Tracer, Visit
-from service.engine.placement.windows import Bias
+from service.engine.placement.windows import Bias, Tilt
 from service.engine.plant.catalogue import Catalogue
 from service.engine.plant.network import Network, Settings
 from service.engine.propagation.report import SignalReport
@@ -33,6 +33,10 @@ Floats = NDArray[np.float64]
 SETTLING_ROUNDS = 4
 MOST_ROUNDS = 9
 SLACK_DB = 0.02
+#: Settings come in steps, so a design can miss by a little what its tables promised: the target is narrowed by what
+#: was missed, within these bounds.
+LEAST_GUARD_DB = 0.2
+MOST_GUARD_DB = 1.2
 #: How far the target is narrowed on both sides, in turn, while the cost stands.
 SHRINKS_DB = (0.25, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0)
 
@@ -135,30 +139,100 @@ def evaluate(plan: Plan, root: Visit, cents: int, plate: Offer, judge: Judge) ->
     return Solution(cents=cents, root=root, network=network, report=report, miss_db=miss), built
 
 
-def learn(plan: Plan, solution: Solution, built: Assembled, *, hold: bool) -> Bias:
-    """The bias that would have predicted this round exactly; with `hold`, together with all before."""
-    rows = {served.outlet: row for row, served in enumerate(solution.report.outlets)}
-    level = solution.report.outlet_level_dbmv
-    missed = np.stack([built.predicted_dbmv[name] - level[rows[name]] for name in plan.field.outlets])
+def learn(plan: Plan, solution: Solution, built: Assembled, *, hold: bool) -> None:
+    """Teach the plan: how losses lean from closet to closet, and for each outlet what is left unexplained.
+
+    With `hold` the outlets' lessons of all rounds so far are kept together. What an amplifier's settings missed of
+    their aim is left out: the next round sets it anew.
+    """
+    report = solution.report
+    carriers = len(report.carriers)
+    rows = {device: row for row, device in enumerate(report.devices)}
+    outputs = {
+        port.device: report.level_dbmv[row, :carriers] for row, port in reversed(list(enumerate(report.ports)))
+    }
+    aims = {aim.device: aim.reference_dbmv + aim.shape_db for aim in built.aims}
+    feed = plan.layout.building.feed.id
+    old, plan.tilt = plan.tilt, leaning(plan, built, outputs, report.input_dbmv[:, :carriers], rows)
+    place = {served.outlet: row for row, served in enumerate(report.outlets)}
+    level = report.outlet_level_dbmv
+    missed = np.empty_like(plan.field.fixed_db)
+    for number, name in enumerate(plan.field.outlets):
+        spring, device = built.springs[name]
+        closet = plan.field.closet_of[number]
+        offset = outputs[device] - aims[device] if device else np.zeros(carriers)
+        moved = plan.tilt.below(spring.closet)[closet] - old.below(spring.closet)[closet]
+        missed[number] = built.predicted_dbmv[name] - level[place[name]] + offset - moved
+    assert feed in outputs
     if hold and plan.bias.known:
-        low, high = np.minimum(plan.bias.low, missed), np.maximum(plan.bias.high, missed)
-        return Bias(low=low, high=high, known=True)
-    return Bias(low=missed, high=missed, known=True)
+        plan.bias = Bias(
+            low=np.minimum(plan.bias.low, missed), high=np.maximum(plan.bias.high, missed), known=True
+        )
+    else:
+        plan.bias = Bias(low=missed, high=missed, known=True)
+
+
+def leaning(
+    plan: Plan,
+    built: Assembled,
+    outputs: Mapping[str, Floats],
+    inputs: Floats,
+    rows: Mapping[str, int],
+) -> Tilt:
+    """The lean from closet to closet as a network has it, where a feed went from one to the next."""
+    closets = plan.layout.closets
+    feed = plan.layout.building.feed.id
+    reference = plan.reference
+    steps: dict[int, Floats] = {}
+    gathered: dict[tuple[str, int], Floats] = {}
+    for landing in built.landings:
+        source = landing.source or feed
+        ways = plan.above_db[landing.closet] - plan.above_db[landing.spring.closet]
+        lost = outputs[source] - inputs[rows[landing.device]] - ways
+        lean = lost - lost[reference]
+        gathered[source, landing.closet] = lean
+        if closets[landing.closet].parent == landing.parent:
+            before = gathered.get((source, landing.parent), np.zeros_like(lean))
+            steps[landing.closet] = lean - before
+    passed = plan.tilt.passed_db.copy()
+    for closet in closets[1:]:
+        step = steps.get(closet.index)
+        if step is None:
+            step = plan.tilt.passed_db[closet.index] - plan.tilt.passed_db[closet.parent]
+        passed[closet.index] = passed[closet.parent] + step
+    return Tilt(passed_db=passed, split_db=plan.tilt.split_db)
+
+
+def halfway(before: Bias, after: Bias) -> Bias:
+    """The mean of two lessons."""
+    return Bias(low=(before.low + after.low) / 2.0, high=(before.high + after.high) / 2.0, known=after.known)
 
 
 def settle(
     plan: Plan, springs: list[Spring], lifts: int, plate: Offer, judge: Judge, *, rounds: int = MOST_ROUNDS
-) -> Solution | None:
-    """Rounds until a design fits exactly and its cost stands; else the one that misses least.
+) -> tuple[Solution | None, int]:
+    """Rounds until a design fits exactly and its cost stands; else the one that misses least. And rounds used.
 
     None when no round's tables held a design. The plan's bias is left at what was learnt last.
     """
     best: Solution | None = None
+    before = plan.bias
+    asked = plan.target
+    guard_db = 0.0
+    used = 0
     for number in range(rounds):
+        used += 1
         taught = plan.bias.known
+        plan.target = replace(asked, shrink_db=asked.shrink_db + guard_db)
         found = solve_tables(plan, springs, lifts)
         if found is None:
-            break
+            if best is None:
+                break
+            # A lesson can shut out every design, and so can the guard: believe half of either.
+            plan.bias = halfway(before, plan.bias)
+            guard_db /= 2.0
+            continue
+        before = plan.bias
         solution, built = evaluate(plan, found[1], found[0], plate, judge)
         better = best is None or (solution.fits, -solution.cents if solution.fits else -solution.miss_db) > (
             best.fits,
@@ -167,10 +241,13 @@ def settle(
         settled = solution.fits and (taught or (best is not None and best.fits and solution.cents >= best.cents))
         if better:
             best = solution
-        plan.bias = learn(plan, solution, built, hold=number >= SETTLING_ROUNDS)
+        learn(plan, solution, built, hold=number >= SETTLING_ROUNDS)
         if settled:
             break
-    return best
+        if taught and not solution.fits:
+            guard_db = min(guard_db + max(solution.miss_db, LEAST_GUARD_DB), MOST_GUARD_DB)
+    plan.target = asked
+    return best, used
 
 
 def widened(plan: Plan, springs: list[Spring], lifts: int, plate: Offer, judge: Judge, best: Solution) -> Solution:

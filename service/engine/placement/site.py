@@ -18,7 +18,7 @@ from service.engine.placement.patterns import Cook
 from service.engine.placement.rounds import Judge
 from service.engine.placement.springs import Spring, launch_springs, riser_springs
 from service.engine.placement.stages import Kitchen, StageRules
-from service.engine.placement.windows import Target, field_of, no_bias, plan_item, way_losses
+from service.engine.placement.windows import Target, Tilt, field_of, no_bias, plan_item, way_losses
 from service.engine.plant.catalogue import Catalogue
 from service.engine.plant.network import Network
 from service.engine.plant.tariff import Tariff, WayKind
@@ -29,8 +29,8 @@ from service.engine.signal.spectrum import Service
 Floats = NDArray[np.float64]
 
 JOINT_LOSS_DB_AT_1GHZ = 0.1
-#: Steps of D that the tables hold: sixty decibels of device loss.
-DEPTH = 600
+#: Steps of D that the tables hold: fifty-two decibels of device loss.
+DEPTH = 520
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,6 +146,32 @@ def survey(
     )
 
 
+def lean(offers: tuple[Offer, ...], arm: str, reference: int) -> Floats:
+    """Middle of how much more the arms of that name ("": any) lose than at the reference, at each frequency."""
+    rows = [
+        one.loss_db - one.loss_db[reference]
+        for offer in offers
+        for one in offer.arms
+        if not arm or one.name == arm
+    ]
+    if not rows:
+        return np.zeros(reference + 1)
+    return np.asarray(np.median(np.stack(rows), axis=0), dtype=np.float64)
+
+
+def passed_lean(site: Site, riser_series: str) -> Floats:
+    """How device loss and landings lean on the way from the head-end to each closet, closets × frequencies."""
+    through = lean(site.menu.through, "through", site.reference)
+    closets = site.layout.closets
+    rows: list[Floats] = [np.zeros_like(site.frequency_mhz)]
+    for closet in closets[1:]:
+        above = closets[closet.parent]
+        ends = site.cabling.lay(closet.ways, above.place.id, closet.place.id, riser_series).ends_db
+        step = ends - ends[site.reference]
+        rows.append(rows[closet.parent] + step + (through if above.items else 0.0))
+    return np.stack(rows)
+
+
 def make_plan(site: Site, riser_series: str, target: Target) -> Plan:
     """A plan of one riser cable and one target, its tables still empty."""
     building = site.building
@@ -166,13 +192,18 @@ def make_plan(site: Site, riser_series: str, target: Target) -> Plan:
     )
     longest = building.policy.most_throughs_in_leg + 1 if building.policy.fault_domain else len(rules)
     field = field_of(planned)
+    above_db = np.stack(way_losses(site.layout, cabling, riser_series))
     return Plan(
         layout=site.layout,
         field=field,
+        tilt=Tilt(
+            passed_db=passed_lean(site, riser_series),
+            split_db=lean(site.menu.even, "", site.reference),
+        ),
         cabling=cabling,
         riser_series=riser_series,
         planned=planned,
-        above_db=np.stack(way_losses(site.layout, cabling, riser_series)),
+        above_db=above_db,
         target=target,
         bias=no_bias(field),
         rules=rules,

@@ -20,7 +20,7 @@ Floats = NDArray[np.float64]
 
 #: How far the low end of the band may be set below the high end.
 LAUNCH_SLOPES_DB = (0.0, 2.0, 4.0, 6.0, 8.0)
-RISER_SLOPES_DB = (0.0, 4.0, 8.0)
+RISER_SLOPES_DB = (2.0, 5.0, 8.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +37,11 @@ class Spring:
     top_dbmv: Floats
     deepest: int
     reference: int
+
+    @property
+    def stride(self) -> int:
+        """Steps of D from one gain setting to the next."""
+        return max(1, round(self.lift.step_db / GRID_DB)) if self.lift else 1
 
     @property
     def top_reference_dbmv(self) -> float:
@@ -102,6 +107,9 @@ def launch_springs(
             top = min(most, highest_top(shape, analogue, active.ratings))
             if feed_max_dbmv is not None:
                 top = min(top, feed_max_dbmv - float(shape.max()))
+            if lift.step_db > 0:
+                # The top must be one that a setting gives: so many whole steps under full gain.
+                top = float(full[reference]) - math.ceil((float(full[reference]) - top) / lift.step_db - 1e-6) * lift.step_db
             if top < least:
                 continue
             deepest = math.floor((top - least) / GRID_DB)
@@ -125,7 +133,7 @@ def riser_springs(
     analogue: NDArray[np.bool_],
     reference: int,
 ) -> list[Spring]:
-    """Every amplifier that may sit at a powered closet, at each output slope that it can be set to."""
+    """Every amplifier that may sit at a powered closet, at each output slope worth trying there."""
     springs = []
     for lift in lifts:
         active = lift.part.active

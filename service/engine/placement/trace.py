@@ -47,11 +47,12 @@ class Tracer:
 
     def launch(self, spring: Spring, lifts_left: int) -> tuple[int, int] | None:
         """Least cost of serving everything from a launch spring, and its D; None when it can't."""
-        table = self.programme.top(spring, lifts_left)[FULL][: spring.deepest + 1]
-        if table.size == 0 or int(table.min()) >= INF:
+        places = np.arange(0, min(spring.deepest + 1, self.plan.depth), spring.stride)
+        table = self.programme.top(spring, lifts_left)[FULL][places]
+        if int(table.min()) >= INF:
             return None
-        depth = middle_of_least(table)
-        return int(table[depth]) + spring.cents, depth
+        at = middle_of_least(table)
+        return int(table[at]) + spring.cents, int(places[at])
 
     def visit(self, index: int, row: int, depth: int, spring: Spring, lifts_left: int, *, starts: bool) -> Visit:
         """The visit behind one cell of a table; raises TableRangeError if no option gives its cost."""
@@ -173,13 +174,15 @@ class Tracer:
     ) -> Visit | None:
         for riser in self.plan.risers.get(index, []):
             reach = self.programme.reach(index, spring, riser)
-            if reach is None or not reach[2] <= depth < reach[3]:
+            if reach is None or not reach[3] <= depth < reach[4]:
                 continue
-            first, past = max(depth + reach[0], 0), min(depth + reach[1] + 1, self.plan.depth)
-            if first >= past:
+            low, count, stride = reach[:3]
+            places = np.arange(depth + low, depth + low + count * stride, stride)
+            places = places[(places >= 0) & (places < self.plan.depth)]
+            if places.size == 0:
                 continue
-            span = self.programme.top(riser, lifts_left - 1)[row, first:past]
+            span = self.programme.top(riser, lifts_left - 1)[row, places]
             if int(span.min()) + riser.cents == cost:
-                depth_after = first + middle_of_least(span)
+                depth_after = int(places[middle_of_least(span)])
                 return self.visit(index, row, depth_after, riser, lifts_left - 1, starts=True)
         return None

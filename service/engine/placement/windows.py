@@ -118,6 +118,24 @@ def field_of(planned: tuple[tuple[Planned, ...], ...]) -> Field:
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tilt:
+    """How device loss leans away from what it is at the reference, before anything is measured.
+
+    `passed_db` (closets × frequencies) is the lean gathered from the head-end down to each closet, by the devices
+    passed and the lengths left at each landing; `split_db` that of the parts at the end. A through port and a
+    splitter lose less at low frequencies, and a chain of them adds up: without this guess the rounds would have to
+    learn it anew for every amplifier that they move.
+    """
+
+    passed_db: Floats
+    split_db: Floats
+
+    def below(self, spring_closet: int) -> Floats:
+        """The lean at each closet under a spring, closets × frequencies."""
+        return np.asarray(self.passed_db - self.passed_db[spring_closet] + self.split_db, dtype=np.float64)
+
+
 def window_rows(
     field: Field, above_db: Floats, top_dbmv: Floats, target: Target, bias: Bias
 ) -> NDArray[np.int64]:
