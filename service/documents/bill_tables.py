@@ -1,0 +1,123 @@
+"""What the buyer and the estimator work from: parts and cable, and the cost line by line."""
+
+from __future__ import annotations
+
+from service.documents.measures import Measures
+from service.documents.table import Column, Table, Value, money
+from service.engine.works.bill import BelowLine, Bill, BillLine
+
+
+def _quantity(quantity: float, unit: str, measures: Measures) -> tuple[float, str]:
+    """A quantity in the building's unit; metres may be feet on paper."""
+    return (measures.length(quantity), measures.length_unit) if unit == "m" else (quantity, unit)
+
+
+def parts_table(bill: Bill, measures: Measures) -> Table:
+    """What to buy: what is built in, and what waste, packs and spares add, by heading."""
+    extra: dict[str, float] = {}
+    for more in bill.below:
+        extra[more.item] = extra.get(more.item, 0.0) + more.quantity
+    boxes = {plan.cable: f"{len(plan.reels)} × {_put_up(plan.put_up_m, measures)}" for plan in bill.reels}
+    rows: list[tuple[Value, ...]] = []
+    starts: list[int] = []
+    heading = ""
+    for line in bill.lines:
+        if line.heading != heading:
+            heading = line.heading
+            starts.append(len(rows))
+        built = 2.0 * line.quantity if line.sort == "ends" else line.quantity
+        spare, unit = _quantity(extra.get(line.item, 0.0), line.unit, measures)
+        built, unit = _quantity(built, "pcs" if line.sort == "ends" else line.unit, measures)
+        rows.append(
+            (
+                heading,
+                line.item,
+                line.name,
+                built,
+                spare,
+                built + spare,
+                unit,
+                f"{boxes[line.item]} and 1 spare" if line.item in boxes else "",
+            )
+        )
+    columns = (
+        Column(name="heading", width=20),
+        Column(name="part or cable", width=16),
+        Column(name="name", kind="wide"),
+        Column(name="built in", kind="number"),
+        Column(name="waste, packs, spares", kind="number", width=12),
+        Column(name="to buy", kind="number"),
+        Column(name="unit", width=6),
+        Column(name="put-ups", width=22),
+    )
+    note = "Cable as pulled, then 8 % waste (12 % in retrofit), whole boxes and a spare one of each type."
+    return Table(
+        id="parts", title="Parts", columns=columns, rows=tuple(rows), starts=tuple(starts), note=note
+    )
+
+
+def _put_up(put_up_m: float, measures: Measures) -> str:
+    return f"{measures.length(put_up_m):.0f} {measures.length_unit}"
+
+
+def cost_table(bill: Bill, measures: Measures) -> Table:
+    """Direct cost line by line, adding up to the cent, and what stands below it."""
+    rows: list[tuple[Value, ...]] = [_line(line, measures) for line in bill.lines]
+    marks = [(len(rows), "head")]
+    labour, material = sum(x.labour_cents for x in bill.lines), sum(x.material_cents for x in bill.lines)
+    rows.append(
+        (
+            "Direct cost",
+            "",
+            "what the design was chosen by",
+            None,
+            "",
+            money(material),
+            bill.hours,
+            money(labour),
+            money(bill.direct_cents),
+        )
+    )
+    rows += [_below(line, measures) for line in bill.below]
+    marks.append((len(rows), "head"))
+    rows.append(
+        ("Below the direct cost", "", "material only", None, "", None, None, None, money(bill.below_cents))
+    )
+    marks.append((len(rows), "head"))
+    both = money(bill.direct_cents + bill.below_cents)
+    rows.append(("Together", "", "direct cost and the lines below", None, "", None, None, None, both))
+    columns = (
+        Column(name="heading", width=22),
+        Column(name="item", width=16),
+        Column(name="name", kind="wide", width=48),
+        Column(name="quantity", kind="number"),
+        Column(name="unit", width=6),
+        Column(name="material", unit=bill.currency, kind="money"),
+        Column(name="hours", unit="h", kind="number"),
+        Column(name="labour", unit=bill.currency, kind="money"),
+        Column(name="total", unit=bill.currency, kind="money"),
+    )
+    note = "Unit prices of the price sheet, without lumps, factors, overhead, mark-up, tax or contingency."
+    return Table(id="cost", title="Cost", columns=columns, rows=tuple(rows), marks=tuple(marks), note=note)
+
+
+def _line(line: BillLine, measures: Measures) -> tuple[Value, ...]:
+    quantity, unit = _quantity(line.quantity, line.unit, measures)
+    return (
+        line.heading,
+        line.item,
+        line.name,
+        quantity,
+        unit,
+        money(line.material_cents),
+        line.hours,
+        money(line.labour_cents),
+        money(line.total_cents),
+    )
+
+
+def _below(line: BelowLine, measures: Measures) -> tuple[Value, ...]:
+    quantity, unit = _quantity(line.quantity, line.unit, measures)
+    name = f"{line.name}: {line.note}"
+    total = money(line.total_cents)
+    return (line.why, line.item, name, quantity, unit, total, None, None, total)

@@ -1,0 +1,196 @@
+"""A building's book: every table that comes with a design, in the order of its sheets."""
+
+from __future__ import annotations
+
+from service.documents.bill_tables import cost_table, parts_table
+from service.documents.figures import Figures, figures_of
+from service.documents.measures import Measures
+from service.documents.outlet_table import outlet_table
+from service.documents.pull_tables import Works, pull_tables
+from service.documents.setup_tables import setup_table
+from service.documents.table import Column, Imprint, Table, Value
+from service.engine.findings import Finding, worst_first
+from service.engine.placement.proposal import Design, Rescue
+from service.engine.plant.catalogue import Catalogue
+from service.engine.plant.tariff import Tariff
+from service.engine.works.bill import Bill, bill_of
+from service.engine.works.pulls import firestops_of, pulls_of
+from service.engine.works.runs import cable_runs, jacket_findings, region_of
+from service.engine.works.setup import setups_of
+from service.engine.works.statements import STANDING_LINES
+
+_MOST_NAMED = 12
+
+
+def imprint_of(design: Design, *, design_id: str) -> Imprint:
+    """What stands on every page of a building's book."""
+    building, paper = design.building, design.building.paper
+    return Imprint(
+        title=building.name or building.id,
+        design=design_id,
+        revision=paper.revision,
+        date=paper.date,
+        status=paper.status,
+        paper=Measures.of(building).paper,
+    )
+
+
+def building_tables(
+    design: Design, catalogue: Catalogue, tariff: Tariff, *, design_id: str
+) -> tuple[Table, ...]:
+    """Summary, outlets, what the crew pulls, what the buyer buys, cost, findings, amplifiers, assumptions.
+
+    Raises UnknownIdError for a network that names what the building, catalogue or tariff doesn't hold.
+    """
+    building, network = design.building, design.chosen.network
+    measures = Measures.of(building)
+    bill = bill_of(building, network, catalogue, tariff)
+    works = works_of(design, catalogue, tariff, bill)
+    setups = setups_of(building, network, design.chosen.report, catalogue)
+    findings = worst_first((*design.chosen.findings, *_new_jacket_findings(design, works)))
+    return (
+        _summary(design, tariff, bill, design_id),
+        outlet_table(design, measures),
+        *pull_tables(works, measures),
+        parts_table(bill, measures),
+        cost_table(bill, measures),
+        _findings(findings),
+        *(setup_table(setup, measures) for setup in setups),
+        _assumptions(design, tariff),
+    )
+
+
+def works_of(design: Design, catalogue: Catalogue, tariff: Tariff, bill: Bill) -> Works:
+    """Runs, pulls, seals and reels of a design's chosen network."""
+    building, network = design.building, design.chosen.network
+    return Works(
+        building=building,
+        runs=cable_runs(building, network, catalogue),
+        pulls=pulls_of(building, network, catalogue, tariff),
+        firestops=firestops_of(building, network, catalogue),
+        reels=bill.reels,
+    )
+
+
+def _new_jacket_findings(design: Design, works: Works) -> tuple[Finding, ...]:
+    """Jackets that the works refuse and that the design hasn't said already."""
+    said = {finding.rule for finding in design.chosen.findings}
+    found = jacket_findings(works.runs, region_of(design.building))
+    return tuple(finding for finding in found if finding.rule not in said)
+
+
+def _summary(design: Design, tariff: Tariff, bill: Bill, design_id: str) -> Table:
+    figures, building, served = figures_of(design, tariff.currency), design.building, design.chosen.serves_all
+    measures = Measures.of(building)
+    broken = f"NOT every outlet is served: {figures.worst_finding}"
+    rows: list[tuple[Value, ...]] = [
+        ("Building", building.name or building.id),
+        ("Result", "every outlet is served" if served else broken),
+        *_quality(figures),
+        *_money(figures, bill, tariff),
+        ("New cable", _long(measures, figures.cable_m)),
+        ("Work", f"{bill.hours:.1f} person-hours at the price sheet's rates"),
+        ("Proof", figures.certificate),
+        *(("Proof takes for granted", text) for text in design.chosen.certificate.assumes),
+        *(
+            ("Price of a rule", f"without {rule} it would cost {cents / 100:,.2f} {figures.currency} less")
+            for rule, cents in design.chosen.certificate.policy_price
+        ),
+        ("Findings", f"{figures.breaks} break a limit, {figures.warns} warn, {figures.notes} note"),
+        ("Limits, plan, codes", f"{building.rules.limits}, {building.rules.plan}, {building.rules.codes}"),
+        ("Units", f"lengths in {measures.length_unit}, levels in {measures.level_unit}"),
+        ("Route", design.route.name),
+        ("Design id", design_id),
+        *(("Note", building.note) for _ in range(1) if building.note),
+        *(("Rescue tried", _rescue(rescue)) for rescue in design.rescues),
+        *(("Read with care", text) for text in STANDING_LINES),
+    ]
+    columns = (Column(name="what", width=26), Column(name="value", kind="wide", width=84))
+    marks = ((1, "bad"),) if not served else ()
+    return Table(id="summary", title="Summary", columns=columns, rows=tuple(rows), marks=marks, portrait=True)
+
+
+def _quality(figures: Figures) -> list[tuple[Value, ...]]:
+    worst = f"at outlet {figures.worst_outlet}"
+    return [
+        ("Units and outlets", f"{figures.units} units, {figures.outlets} outlets"),
+        ("Worst margin to a limit", _db(figures.worst_margin_db, worst)),
+        ("Best margin to a limit", _db(figures.best_margin_db, "")),
+        ("Spread over the building", _db(figures.spread_db, "between outlets on one carrier")),
+    ]
+
+
+def _money(figures: Figures, bill: Bill, tariff: Tariff) -> list[tuple[Value, ...]]:
+    rows: list[tuple[Value, ...]] = [
+        ("Direct cost", f"{bill.direct_cents / 100:,.2f} {bill.currency} by price sheet {tariff.id}")
+    ]
+    if figures.outlets:
+        each = bill.direct_cents / 100 / figures.outlets
+        rows.append(("Direct cost an outlet", f"{each:,.2f} {bill.currency}"))
+    below = f"{bill.below_cents / 100:,.2f} {bill.currency} for waste, whole boxes and spares"
+    rows.append(("Below the direct cost", below))
+    return rows
+
+
+def _db(value: float | None, where: str) -> str:
+    return "" if value is None else f"{value:.2f} dB {where}".rstrip()
+
+
+def _rescue(rescue: Rescue) -> str:
+    helps = "serves every outlet" if rescue.works else "does not help"
+    return f"{rescue.change}: {helps}. {rescue.note}".rstrip()
+
+
+def _long(measures: Measures, length_m: float) -> str:
+    return f"{measures.length(length_m):,.0f} {measures.length_unit} as pulled"
+
+
+def _findings(found: tuple[Finding, ...]) -> Table:
+    rows = tuple(
+        (
+            finding.severity,
+            finding.rule,
+            finding.text,
+            _named(finding.where),
+            finding.carrier or "",
+            finding.measured,
+            finding.limit,
+            finding.unit,
+            finding.source,
+        )
+        for finding in found
+    )
+    columns = (
+        Column(name="severity", width=9),
+        Column(name="rule", width=20),
+        Column(name="finding", kind="wide", width=48),
+        Column(name="where, worst first", kind="wide", width=36),
+        Column(name="carrier", width=9),
+        Column(name="measured", kind="exact"),
+        Column(name="limit", kind="exact"),
+        Column(name="unit", width=7),
+        Column(name="source", kind="wide", width=28),
+    )
+    colours = {"breaks": "bad", "warns": "look"}
+    marks = tuple((at, colours[row.severity]) for at, row in enumerate(found) if row.severity in colours)
+    note = "Red breaks a limit, amber wants a person's decision, the rest informs."
+    return Table(id="findings", title="Findings", columns=columns, rows=rows, marks=marks, note=note)
+
+
+def _named(ids: tuple[str, ...]) -> str:
+    """The first of many ids, and how many more there are."""
+    more = f" and {len(ids) - _MOST_NAMED} more" if len(ids) > _MOST_NAMED else ""
+    return ", ".join(ids[:_MOST_NAMED]) + more
+
+
+def _assumptions(design: Design, tariff: Tariff) -> Table:
+    """Every default that was used, and what the prices stand on."""
+    rows: list[tuple[Value, ...]] = [(row.field, row.value, row.why) for row in design.assumptions]
+    rows.append(("prices", tariff.id, tariff.note))
+    columns = (
+        Column(name="field", width=30),
+        Column(name="value", kind="wide", width=34),
+        Column(name="why", kind="wide", width=64),
+    )
+    note = "Defaults used where the building document is silent. Replace them by stating the field."
+    return Table(id="assumptions", title="Assumptions", columns=columns, rows=tuple(rows), note=note)

@@ -1,0 +1,341 @@
+"""What the crew works from: order of work, pull schedule, labels and routes, seals, and reels."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import groupby
+
+from service.documents.measures import Measures
+from service.documents.table import Column, Table, Value
+from service.engine.building.places import Building, Place
+from service.engine.works.pulls import Firestop, Pull, PulledCable
+from service.engine.works.reels import ReelPlan, reel_of_run
+from service.engine.works.runs import CableRun
+
+_MOST_NAMED = 6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Works:
+    """What the tables of this module are made from."""
+
+    building: Building
+    runs: tuple[CableRun, ...]
+    pulls: tuple[Pull, ...]
+    firestops: tuple[Firestop, ...]
+    reels: tuple[ReelPlan, ...]
+
+
+def pull_tables(works: Works, measures: Measures) -> tuple[Table, ...]:
+    """Order of work, pull schedule, labels, sleeves and firestops, reels; none of them without a row."""
+    tables = (
+        work_order_table(works, measures),
+        pull_table(works, measures),
+        run_table(works, measures),
+        firestop_table(works, measures),
+        reel_table(works, measures),
+    )
+    return tuple(table for table in tables if table.rows)
+
+
+def work_order_table(works: Works, measures: Measures) -> Table:
+    """One row a place where the boxes stand: how many cables go from there, and how long it takes."""
+    rows: list[tuple[Value, ...]] = []
+    for (phase, place, _), group in groupby(works.pulls, key=_station):
+        pulls = tuple(group)
+        numbers = f"{pulls[0].name} to {pulls[-1].name}" if len(pulls) > 1 else pulls[0].name
+        jackets = sorted({cable.run.jacket for pull in pulls for cable in pull.cables})
+        rows.append(
+            (
+                phase,
+                pulls[0].zone,
+                place,
+                numbers,
+                len(pulls),
+                sum(len(pull.cables) for pull in pulls),
+                max(len(pull.cables) for pull in pulls),
+                ", ".join(jackets),
+                measures.length(sum(pull.length_m for pull in pulls)),
+                measures.length(max(pull.longest_m for pull in pulls)),
+                sum(pull.hours for pull in pulls),
+                None,
+                None,
+            )
+        )
+    columns = (
+        Column(name="phase", width=16),
+        Column(name="zone", width=16),
+        Column(name="boxes stand at", width=16),
+        Column(name="pulls", width=15),
+        Column(name="number of pulls", kind="whole", width=9),
+        Column(name="cables", kind="whole"),
+        Column(name="most boxes at once", kind="whole", width=9),
+        Column(name="jackets", width=16),
+        Column(name="cable", unit=measures.length_unit, kind="number"),
+        Column(name="longest pull", unit=measures.length_unit, kind="number"),
+        Column(name="person-hours", unit="h", kind="number", width=9),
+        Column(name="crew", kind="blank", width=14),
+        Column(name="day", kind="blank", width=12),
+    )
+    starts = tuple(at for at, row in enumerate(rows) if at and row[0] != rows[at - 1][0])
+    note = "In working order. Hours are pulling, both ends, labels and tests at the tariff's rates."
+    return Table(
+        id="work-order",
+        title="Work order",
+        columns=columns,
+        rows=tuple(rows),
+        starts=starts,
+        totals=("number of pulls", "cables", "cable", "person-hours"),
+        note=note,
+    )
+
+
+def _station(pull: Pull) -> tuple[str, str, str]:
+    """Pulls from one place in one phase; flats of a floor count as one."""
+    if pull.phase == "flats" and pull.start_place.unit:
+        return (pull.phase, "each flat's panel", pull.zone)
+    return (pull.phase, pull.start_place.id, "")
+
+
+def pull_table(works: Works, measures: Measures) -> Table:
+    """The schedule, one row a cable, with columns to fill in by hand."""
+    reels = reel_of_run(works.reels)
+    occupied = {unit.id for unit in works.building.units if unit.occupied}
+    rows: list[tuple[Value, ...]] = []
+    starts: list[int] = []
+    for pull in works.pulls:
+        starts.append(len(rows))
+        rows += [_pull_row(pull, cable, measures, reels, occupied) for cable in pull.cables]
+    unit = measures.length_unit
+    columns = (
+        Column(name="pull", width=6),
+        Column(name="zone", width=11),
+        Column(name="from device and port", width=17),
+        Column(name="to", width=11),
+        Column(name="room", width=12),
+        Column(name="label", width=15),
+        Column(name="type and jacket", width=11),
+        Column(name="box", width=6),
+        Column(name="leaves bundle at", width=10),
+        Column(name="length as pulled", unit=unit, kind="number", width=8),
+        Column(name="left at start", unit=unit, kind="number", width=7),
+        Column(name="left at end", unit=unit, kind="number", width=7),
+        Column(name="sleeves and firestops", width=15),
+        Column(name="spaces", width=13),
+        Column(name="hours", unit="h", kind="exact", width=6),
+        Column(name="cut from", width=12),
+        Column(name="start mark", kind="blank", width=8),
+        Column(name="end mark", kind="blank", width=8),
+        Column(name="as pulled", unit=unit, kind="blank", width=8),
+        Column(name="key or time", width=9),
+        Column(name="conti- nuity", kind="blank", width=6),
+        Column(name="initials, date", kind="blank", width=10),
+    )
+    note = (
+        "Boxes stand at the start, one for each cable of a pull, and the pull goes to the end. Both ends "
+        "carry the label, with /A at the start and /B at the end. Lengths hold what is left at both ends."
+    )
+    return Table(
+        id="pulls",
+        title="Pull schedule",
+        columns=columns,
+        rows=tuple(rows),
+        starts=tuple(starts),
+        totals=("length as pulled", "hours"),
+        note=note,
+    )
+
+
+def _pull_row(
+    pull: Pull, cable: PulledCable, measures: Measures, reels: Mapping[str, str], occupied: set[str]
+) -> tuple[Value, ...]:
+    run = cable.run
+    return (
+        pull.name,
+        pull.zone,
+        str(run.start),
+        run.end_place.id,
+        run.room or _what(run.end_place),
+        run.label,
+        f"{run.series} {run.jacket}",
+        f"{cable.box} of {len(pull.cables)}",
+        cable.leaves_at,
+        measures.length(run.length_m),
+        measures.length(run.left_start_m),
+        measures.length(run.left_end_m),
+        ", ".join(run.firestops),
+        ", ".join(run.spaces),
+        cable.hours,
+        reels.get(run.id, "length of its own"),
+        None,
+        None,
+        None,
+        "appointment" if {run.end_place.unit, run.start_place.unit} & occupied else "",
+        None,
+        None,
+    )
+
+
+def _what(place: Place) -> str:
+    return {"panel": "panel", "closet": "closet", "headend": "head-end"}.get(place.kind, "")
+
+
+def run_table(works: Works, measures: Measures) -> Table:
+    """Every cable with both its labels, its route stop by stop, and why it has its jacket."""
+    rows: list[tuple[Value, ...]] = []
+    marks: list[tuple[int, str]] = []
+    for at, run in enumerate(works.runs):
+        if not run.existing and not run.jacket_fits:
+            marks.append((at, "look"))
+        allowed = ", ".join(run.permitted) or "no one jacket"
+        rows.append(
+            (
+                run.label,
+                run.start_label,
+                run.end_label,
+                f"{run.series} {run.jacket}",
+                "stays" if run.existing else "new",
+                " – ".join(run.stops),
+                measures.length(run.way_m),
+                measures.length(run.left_start_m + run.left_end_m),
+                measures.length(run.length_m),
+                run.strictest,
+                allowed,
+                run.connector,
+            )
+        )
+    unit = measures.length_unit
+    columns = (
+        Column(name="label", width=16),
+        Column(name="on the start", width=30),
+        Column(name="on the end", width=28),
+        Column(name="type and jacket", width=12),
+        Column(name="cable", width=7),
+        Column(name="route, stop by stop", kind="wide", width=34),
+        Column(name="in the ways", unit=unit, kind="number", width=9),
+        Column(name="left at ends", unit=unit, kind="number", width=9),
+        Column(name="length", unit=unit, kind="number", width=9),
+        Column(name="strictest space", width=16),
+        Column(name="jackets allowed", width=18),
+        Column(name="both ends", width=13),
+    )
+    note = "Labels in the manner of ANSI/TIA-606: block, floor, space, number. Jackets: ask the authority."
+    return Table(
+        id="labels",
+        title="Labels and routes",
+        columns=columns,
+        rows=tuple(rows),
+        marks=tuple(marks),
+        totals=("length",),
+        note=note,
+    )
+
+
+def firestop_table(works: Works, measures: Measures) -> Table:
+    """Every sleeve to be sealed and what goes through it."""
+    rows = tuple(
+        (
+            stop.name,
+            stop.way,
+            f"{stop.start} – {stop.end}",
+            ", ".join(stop.spaces),
+            len(stop.runs),
+            measures.size(stop.least_sleeve_mm),
+            ", ".join(stop.runs[:_MOST_NAMED]) + (" …" if len(stop.runs) > _MOST_NAMED else ""),
+            None,
+            None,
+        )
+        for stop in works.firestops
+    )
+    columns = (
+        Column(name="number", width=16),
+        Column(name="way", width=14),
+        Column(name="between", width=22),
+        Column(name="spaces", width=22),
+        Column(name="cables", kind="whole"),
+        Column(name="least inner diameter", unit=measures.size_unit, kind="exact", width=11),
+        Column(name="runs", kind="wide", width=40),
+        Column(name="sealed, system", kind="blank", width=16),
+        Column(name="initials, date", kind="blank", width=12),
+    )
+    note = (
+        "New cables only. The diameter keeps the Chapter 9 fill, a design rule for coax. "
+        "Seal by a listed system; verify with the authority."
+    )
+    return Table(
+        id="firestops",
+        title="Sleeves and firestops",
+        columns=columns,
+        rows=rows,
+        totals=("cables",),
+        note=note,
+    )
+
+
+def reel_table(works: Works, measures: Measures) -> Table:
+    """Which run is cut from which box, in working order."""
+    names = {run.id: run.label for run in works.runs}
+    rows: list[tuple[Value, ...]] = []
+    starts: list[int] = []
+    for plan in works.reels:
+        for reel in plan.reels:
+            starts.append(len(rows))
+            left = reel.left_m
+            rows.append(
+                (
+                    reel.name,
+                    plan.cable,
+                    measures.length(reel.put_up_m),
+                    len(reel.cuts),
+                    ", ".join(f"P{cut.pull:03d} {names[cut.run]}" for cut in reel.cuts),
+                    measures.length(reel.put_up_m - left),
+                    measures.length(left),
+                    "scrap" if reel.scrap else "",
+                )
+            )
+        rows += [
+            (
+                "length of its own",
+                plan.cable,
+                measures.length(cut.take_m),
+                1,
+                f"P{cut.pull:03d} {names[cut.run]}",
+                measures.length(cut.take_m),
+                0.0,
+                "longer than any put-up",
+            )
+            for cut in plan.too_long
+        ]
+    unit = measures.length_unit
+    columns = (
+        Column(name="box or reel", width=16),
+        Column(name="cable", width=12),
+        Column(name="put-up", unit=unit, kind="number"),
+        Column(name="runs", kind="whole"),
+        Column(name="pull and label, in order", kind="wide", width=78),
+        Column(name="used", unit=unit, kind="number"),
+        Column(name="left over", unit=unit, kind="number"),
+        Column(name="note", width=14),
+    )
+    return Table(
+        id="reels",
+        title="Boxes and reels",
+        columns=columns,
+        rows=tuple(rows),
+        starts=tuple(starts),
+        totals=("put-up", "runs", "used", "left over"),
+        note=_reel_note(works.reels),
+    )
+
+
+def _reel_note(plans: tuple[ReelPlan, ...]) -> str:
+    if not plans:
+        return ""
+    waste = plans[0].waste_share
+    made, least = sum(len(plan.reels) for plan in plans), sum(plan.least_reels for plan in plans)
+    proof = "no plan needs fewer" if made == least else f"no plan needs fewer than {least}"
+    return (
+        f"Lengths hold {waste:.0%} waste. {made} boxes; {proof}. No two cables of a pull share a box. "
+        "Buy one spare box of each type."
+    )

@@ -1,0 +1,214 @@
+"""Tables as a workbook that prints well: a sheet each, frozen and repeated headers, an imprint a page.
+
+Text never becomes a formula, and the same tables give the same bytes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import xlsxwriter
+from xlsxwriter.utility import xl_col_to_name
+
+from service.documents.table import Column, Imprint, Kind, Table, Value
+
+_DIGITS = {"whole": "0", "number": "#,##0.0", "exact": "0.00", "money": "#,##0.00", "share": "0.0%"}
+_WIDTHS = {
+    "text": 12,
+    "wide": 44,
+    "whole": 8,
+    "number": 10,
+    "exact": 10,
+    "money": 13,
+    "share": 9,
+    "blank": 12,
+}
+_INK, _PALE, _LINE = "#1F4E5F", "#E3ECEF", "#B8C4C9"
+_COLOURS = {"bad": "#F6D5D0", "look": "#FBE9C6", "head": _PALE}
+_PAPER = {"A4": 9, "Letter": 1}
+#: A fixed moment, so that the same tables have the same bytes.
+_CREATED = datetime(2026, 1, 1)
+_HEADER_ROW = 2
+_LONGEST_NAME = 31
+_HEIGHT_PT = 13.5
+
+
+def write_workbook(path: Path, tables: Sequence[Table], imprint: Imprint) -> None:
+    """Write a workbook with one sheet a table. Same tables, same bytes."""
+    book = xlsxwriter.Workbook(str(path), {"in_memory": True, "strings_to_formulas": False})
+    book.set_properties({"title": imprint.title, "created": _CREATED})
+    looks = _Looks(book)
+    names: set[str] = set()
+    for table in tables:
+        name = sheet_name(table.title, names)
+        names.add(name.casefold())
+        _Sheet(book.add_worksheet(name), table, looks).write(imprint)
+    book.close()
+
+
+def sheet_name(title: str, taken: set[str]) -> str:
+    """A name that a sheet may have and that is not taken (names are compared without case).
+
+    >>> sheet_name("Set-up A/12", set())
+    'Set-up A-12'
+    """
+    clean = "".join("-" if letter in "[]:*?/\\" else letter for letter in title).strip("'") or "Sheet"
+    name, number = clean[:_LONGEST_NAME], 1
+    while name.casefold() in taken:
+        number += 1
+        tail = f" ({number})"
+        name = clean[: _LONGEST_NAME - len(tail)] + tail
+    return name
+
+
+class _Looks:
+    """Cell formats by kind and mark, made once each."""
+
+    def __init__(self, book: Any) -> None:
+        self._book = book
+        self._made: dict[tuple[str, str, bool, bool], Any] = {}
+        base = {"font_name": "Calibri", "font_size": 10, "valign": "top"}
+        self._base = base
+        head = {"bold": True, "font_color": "white", "bg_color": _INK, "text_wrap": True, "valign": "vcenter"}
+        self.head = book.add_format(base | head | {"border": 1, "border_color": _LINE})
+        self.head_right = book.add_format(
+            base | head | {"border": 1, "border_color": _LINE, "align": "right"}
+        )
+        self.title = book.add_format(base | {"bold": True, "font_size": 14, "font_color": _INK})
+        self.note = book.add_format(base | {"italic": True, "font_color": "#44545A"})
+
+    def of(self, kind: Kind, mark: str, *, starts: bool = False, total: bool = False) -> Any:
+        """The format of a cell."""
+        key = (kind, mark, starts, total)
+        if key not in self._made:
+            look: dict[str, Any] = dict(self._base) | {"bottom": 4, "bottom_color": _LINE}
+            if kind in _DIGITS:
+                look["num_format"] = _DIGITS[kind]
+            if kind in ("text", "wide"):
+                look |= {"text_wrap": True, "num_format": "@"}
+            if kind == "blank":
+                look |= {"border": 1, "border_color": _LINE}
+            if starts:
+                look |= {"top": 1, "top_color": _INK}
+            if mark:
+                look["bg_color"] = _COLOURS[mark]
+            if mark == "head":
+                look |= {"bold": True, "font_color": _INK}
+            if total:
+                look |= {"bold": True, "top": 2, "top_color": _INK}
+            self._made[key] = self._book.add_format(look)
+        return self._made[key]
+
+
+class _Sheet:
+    """One sheet being written."""
+
+    def __init__(self, sheet: Any, table: Table, looks: _Looks) -> None:
+        self.sheet, self.table, self.looks = sheet, table, looks
+
+    def write(self, imprint: Imprint) -> None:
+        """Title, note, header, rows, totals, and how it prints."""
+        sheet, table = self.sheet, self.table
+        sheet.write_string(0, 0, f"{imprint.title}: {table.title}", self.looks.title)
+        if table.note:
+            sheet.write_string(1, 0, table.note, self.looks.note)
+        self._header()
+        marks, starts = dict(table.marks), set(table.starts)
+        for number, row in enumerate(table.rows):
+            mark, start = marks.get(number, ""), number in starts
+            for position, (column, value) in enumerate(zip(table.columns, row, strict=True)):
+                look = self.looks.of(column.kind, mark, starts=start)
+                _cell(sheet, number + _HEADER_ROW + 1, position, value, look)
+        self._totals()
+        self._print(imprint)
+
+    def _header(self) -> None:
+        lines = 1
+        for position, column in enumerate(self.table.columns):
+            width = width_of(column)
+            self.sheet.set_column(position, position, width)
+            look = self.looks.head_right if column.kind in _DIGITS else self.looks.head
+            self.sheet.write_string(_HEADER_ROW, position, column.title, look)
+            lines = max(lines, _lines(column.title, width))
+        self.sheet.set_row(_HEADER_ROW, _HEIGHT_PT * lines + 4)
+
+    def _totals(self) -> None:
+        table, last = self.table, len(self.table.rows) + _HEADER_ROW
+        if not table.rows or not table.totals:
+            return
+        for position, column in enumerate(table.columns):
+            look = self.looks.of(column.kind, "head", total=True)
+            if column.name not in table.totals:
+                _cell(self.sheet, last + 1, position, "Total" if position == 0 else None, look)
+                continue
+            letter = xl_col_to_name(position)
+            figures = [row[position] for row in table.rows]
+            total = sum(float(value) for value in figures if value is not None and not isinstance(value, str))
+            formula = f"=SUM({letter}{_HEADER_ROW + 2}:{letter}{last + 1})"
+            self.sheet.write_formula(last + 1, position, formula, look, round(total, 6))
+
+    def _print(self, imprint: Imprint) -> None:
+        sheet, table = self.sheet, self.table
+        sheet.freeze_panes(_HEADER_ROW + 1, 1)
+        if table.rows:
+            sheet.autofilter(_HEADER_ROW, 0, len(table.rows) + _HEADER_ROW, len(table.columns) - 1)
+        sheet.repeat_rows(_HEADER_ROW)
+        if not table.portrait:
+            sheet.set_landscape()
+        sheet.set_paper(_PAPER[imprint.paper])
+        sheet.fit_to_pages(1, 0)
+        sheet.hide_gridlines(2)
+        sheet.set_margins(left=0.4, right=0.4, top=0.7, bottom=0.65)
+        sheet.set_header(_page_header(imprint, table.title), {"margin": 0.3})
+        sheet.set_footer(_page_footer(imprint), {"margin": 0.3})
+
+
+def width_of(column: Column) -> int:
+    """Width of a column in characters: as asked, else by kind and title."""
+    return column.width or max(_WIDTHS[column.kind], min(len(column.title), 16))
+
+
+def _lines(title: str, width: int) -> int:
+    """Lines that a bold header takes in its column, words kept whole."""
+    lines, used = 1, 0
+    for word in title.split():
+        size = round(len(word) * 1.15)
+        if used and used + 1 + size > width:
+            lines, used = lines + 1, size
+        else:
+            used += size + (1 if used else 0)
+        # A word longer than the column is broken by the program that shows it.
+        lines += max(0, (size - 1) // max(width, 1))
+    return lines
+
+
+def _page_header(imprint: Imprint, title: str) -> str:
+    return f"&L&B{_plain(imprint.title)}&R{_plain(title)}"
+
+
+def _page_footer(imprint: Imprint) -> str:
+    """Left, middle and right of the footer, in the sheet's own codes."""
+    design = f"Design {imprint.design}" if imprint.design else ""
+    middle = [
+        f"Revision {imprint.revision}" if imprint.revision else "",
+        imprint.date or ("date: ________" if imprint.design else ""),
+        imprint.status,
+    ]
+    said = "   ".join(word for word in middle if word)
+    return f"&L&8{_plain(design)}&C&8{_plain(said)}&R&8Page &P of &N"
+
+
+def _plain(text: str) -> str:
+    return text.replace("&", "&&")
+
+
+def _cell(sheet: Any, row: int, column: int, value: Value, look: Any) -> None:
+    if value is None or value == "":
+        sheet.write_blank(row, column, None, look)
+    elif isinstance(value, str):
+        sheet.write_string(row, column, value, look)
+    else:
+        sheet.write_number(row, column, float(value), look)
