@@ -8,8 +8,8 @@ from service.engine.works.bill import BelowLine, Bill, BillLine
 
 
 def _quantity(quantity: float, unit: str, measures: Measures) -> tuple[float, str]:
-    """A quantity in the building's unit; metres may be feet on paper."""
-    return (measures.length(quantity), measures.length_unit) if unit == "m" else (quantity, unit)
+    """A quantity in the building's unit: metres may be feet on paper, pieces are whole numbers."""
+    return (measures.length(quantity), measures.length_unit) if unit == "m" else (round(quantity), unit)
 
 
 def parts_table(bill: Bill, measures: Measures) -> Table:

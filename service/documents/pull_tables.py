@@ -104,33 +104,34 @@ def pull_table(works: Works, measures: Measures) -> Table:
     occupied = {unit.id for unit in works.building.units if unit.occupied}
     rows: list[tuple[Value, ...]] = []
     starts: list[int] = []
+    station: tuple[str, str, str] | None = None
     for pull in works.pulls:
-        starts.append(len(rows))
+        if _station(pull) != station:
+            station = _station(pull)
+            starts.append(len(rows))
         rows += [_pull_row(pull, cable, measures, reels, occupied) for cable in pull.cables]
     unit = measures.length_unit
     columns = (
         Column(name="pull", width=6),
-        Column(name="zone", width=11),
-        Column(name="from device and port", width=17),
-        Column(name="to", width=11),
+        Column(name="zone", width=10),
+        Column(name="from device and port", width=15),
+        Column(name="to", width=9),
         Column(name="room", width=12),
-        Column(name="label", width=15),
-        Column(name="type and jacket", width=11),
-        Column(name="box", width=6),
-        Column(name="leaves bundle at", width=10),
+        Column(name="label", width=14),
+        Column(name="type and jacket", width=10),
+        Column(name="box", width=7),
+        Column(name="leaves bundle at", width=8),
         Column(name="length as pulled", unit=unit, kind="number", width=8),
-        Column(name="left at start", unit=unit, kind="number", width=7),
-        Column(name="left at end", unit=unit, kind="number", width=7),
-        Column(name="sleeves and firestops", width=15),
-        Column(name="spaces", width=13),
-        Column(name="hours", unit="h", kind="exact", width=6),
-        Column(name="cut from", width=12),
-        Column(name="start mark", kind="blank", width=8),
-        Column(name="end mark", kind="blank", width=8),
+        Column(name="left at start / end", unit=unit, width=10),
+        Column(name="sleeves and firestops", width=13),
+        Column(name="hours", unit="h", kind="exact", width=7),
+        Column(name="cut from", width=11),
+        Column(name="start mark", kind="blank", width=7),
+        Column(name="end mark", kind="blank", width=7),
         Column(name="as pulled", unit=unit, kind="blank", width=8),
-        Column(name="key or time", width=9),
-        Column(name="conti- nuity", kind="blank", width=6),
-        Column(name="initials, date", kind="blank", width=10),
+        Column(name="key or time", width=8),
+        Column(name="tested", kind="blank", width=7),
+        Column(name="initials, date", kind="blank", width=8),
     )
     note = (
         "Boxes stand at the start, one for each cable of a pull, and the pull goes to the end. Both ends "
@@ -162,10 +163,8 @@ def _pull_row(
         f"{cable.box} of {len(pull.cables)}",
         cable.leaves_at,
         measures.length(run.length_m),
-        measures.length(run.left_start_m),
-        measures.length(run.left_end_m),
+        f"{measures.length(run.left_start_m):.1f} / {measures.length(run.left_end_m):.1f}",
         ", ".join(run.firestops),
-        ", ".join(run.spaces),
         cable.hours,
         reels.get(run.id, "length of its own"),
         None,
@@ -208,16 +207,16 @@ def run_table(works: Works, measures: Measures) -> Table:
     unit = measures.length_unit
     columns = (
         Column(name="label", width=16),
-        Column(name="on the start", width=30),
-        Column(name="on the end", width=28),
+        Column(name="on the start", width=27),
+        Column(name="on the end", width=25),
         Column(name="type and jacket", width=12),
         Column(name="cable", width=7),
-        Column(name="route, stop by stop", kind="wide", width=34),
+        Column(name="route, stop by stop", kind="wide", width=30),
         Column(name="in the ways", unit=unit, kind="number", width=9),
         Column(name="left at ends", unit=unit, kind="number", width=9),
         Column(name="length", unit=unit, kind="number", width=9),
         Column(name="strictest space", width=16),
-        Column(name="jackets allowed", width=18),
+        Column(name="jackets allowed", width=25),
         Column(name="both ends", width=13),
     )
     note = "Labels in the manner of ANSI/TIA-606: block, floor, space, number. Jackets: ask the authority."
@@ -288,7 +287,7 @@ def reel_table(works: Works, measures: Measures) -> Table:
                     plan.cable,
                     measures.length(reel.put_up_m),
                     len(reel.cuts),
-                    ", ".join(f"P{cut.pull:03d} {names[cut.run]}" for cut in reel.cuts),
+                    pull_names(tuple(cut.pull for cut in reel.cuts)),
                     measures.length(reel.put_up_m - left),
                     measures.length(left),
                     "scrap" if reel.scrap else "",
@@ -313,7 +312,7 @@ def reel_table(works: Works, measures: Measures) -> Table:
         Column(name="cable", width=12),
         Column(name="put-up", unit=unit, kind="number"),
         Column(name="runs", kind="whole"),
-        Column(name="pull and label, in order", kind="wide", width=78),
+        Column(name="pulls, in order", kind="wide", width=70),
         Column(name="used", unit=unit, kind="number"),
         Column(name="left over", unit=unit, kind="number"),
         Column(name="note", width=14),
@@ -327,6 +326,21 @@ def reel_table(works: Works, measures: Measures) -> Table:
         totals=("put-up", "runs", "used", "left over"),
         note=_reel_note(works.reels),
     )
+
+
+def pull_names(numbers: tuple[int, ...]) -> str:
+    """Pulls by their names, neighbours drawn together.
+
+    >>> pull_names((1, 2, 3, 7))
+    'P001 to P003, P007'
+    """
+    spans: list[list[int]] = []
+    for number in numbers:
+        if spans and number == spans[-1][-1] + 1:
+            spans[-1] = [spans[-1][0], number]
+        else:
+            spans.append([number])
+    return ", ".join(" to ".join(f"P{number:03d}" for number in span) for span in spans)
 
 
 def _reel_note(plans: tuple[ReelPlan, ...]) -> str:

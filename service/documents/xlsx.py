@@ -15,7 +15,15 @@ from xlsxwriter.utility import xl_col_to_name
 
 from service.documents.table import Column, Imprint, Kind, Table, Value
 
-_DIGITS = {"whole": "0", "number": "#,##0.0", "exact": "0.00", "money": "#,##0.00", "share": "0.0%"}
+# The blank of a bracket's width keeps figures clear of the text in the next column.
+_DIGITS = {
+    "whole": "0_)",
+    "number": "#,##0.0_)",
+    "exact": "0.00_)",
+    "money": "#,##0.00_)",
+    "share": "0.0%_)",
+}
+_WHOLE_NUMBER = "#,##0_)"
 _WIDTHS = {
     "text": 12,
     "wide": 44,
@@ -34,6 +42,8 @@ _CREATED = datetime(2026, 1, 1)
 _HEADER_ROW = 2
 _LONGEST_NAME = 31
 _HEIGHT_PT = 13.5
+#: Rows to be filled in by hand are taller.
+_HAND_PT = 17.0
 
 
 def write_workbook(path: Path, tables: Sequence[Table], imprint: Imprint) -> None:
@@ -69,7 +79,7 @@ class _Looks:
 
     def __init__(self, book: Any) -> None:
         self._book = book
-        self._made: dict[tuple[str, str, bool, bool], Any] = {}
+        self._made: dict[tuple[str, str, bool, bool, bool], Any] = {}
         base = {"font_name": "Calibri", "font_size": 10, "valign": "top"}
         self._base = base
         head = {"bold": True, "font_color": "white", "bg_color": _INK, "text_wrap": True, "valign": "vcenter"}
@@ -80,13 +90,15 @@ class _Looks:
         self.title = book.add_format(base | {"bold": True, "font_size": 14, "font_color": _INK})
         self.note = book.add_format(base | {"italic": True, "font_color": "#44545A"})
 
-    def of(self, kind: Kind, mark: str, *, starts: bool = False, total: bool = False) -> Any:
-        """The format of a cell."""
-        key = (kind, mark, starts, total)
+    def of(
+        self, kind: Kind, mark: str, *, starts: bool = False, total: bool = False, whole: bool = False
+    ) -> Any:
+        """The format of a cell; `whole` counts in a column of numbers stay without digits."""
+        key = (kind, mark, starts, total, whole)
         if key not in self._made:
             look: dict[str, Any] = dict(self._base) | {"bottom": 4, "bottom_color": _LINE}
             if kind in _DIGITS:
-                look["num_format"] = _DIGITS[kind]
+                look["num_format"] = _WHOLE_NUMBER if whole and kind == "number" else _DIGITS[kind]
             if kind in ("text", "wide"):
                 look |= {"text_wrap": True, "num_format": "@"}
             if kind == "blank":
@@ -117,11 +129,15 @@ class _Sheet:
             sheet.write_string(1, 0, table.note, self.looks.note)
         self._header()
         marks, starts = dict(table.marks), set(table.starts)
+        by_hand = any(column.kind == "blank" for column in table.columns)
+        least_pt = _HAND_PT if by_hand else _HEIGHT_PT + 1
         for number, row in enumerate(table.rows):
             mark, start = marks.get(number, ""), number in starts
             for position, (column, value) in enumerate(zip(table.columns, row, strict=True)):
-                look = self.looks.of(column.kind, mark, starts=start)
+                look = self.looks.of(column.kind, mark, starts=start, whole=isinstance(value, int))
                 _cell(sheet, number + _HEADER_ROW + 1, position, value, look)
+            lines = max(map(_cell_lines, row, table.columns), default=1)
+            sheet.set_row(number + _HEADER_ROW + 1, max(least_pt, _HEIGHT_PT * lines + 1))
         self._totals()
         self._print(imprint)
 
@@ -132,7 +148,7 @@ class _Sheet:
             self.sheet.set_column(position, position, width)
             look = self.looks.head_right if column.kind in _DIGITS else self.looks.head
             self.sheet.write_string(_HEADER_ROW, position, column.title, look)
-            lines = max(lines, _lines(column.title, width))
+            lines = max(lines, lines_of(column.title, width - 1))
         self.sheet.set_row(_HEADER_ROW, _HEIGHT_PT * lines + 4)
 
     def _totals(self) -> None:
@@ -161,7 +177,7 @@ class _Sheet:
         sheet.set_paper(_PAPER[imprint.paper])
         sheet.fit_to_pages(1, 0)
         sheet.hide_gridlines(2)
-        sheet.set_margins(left=0.4, right=0.4, top=0.7, bottom=0.65)
+        sheet.set_margins(left=0.3, right=0.3, top=0.7, bottom=0.6)
         sheet.set_header(_page_header(imprint, table.title), {"margin": 0.3})
         sheet.set_footer(_page_footer(imprint), {"margin": 0.3})
 
@@ -171,11 +187,18 @@ def width_of(column: Column) -> int:
     return column.width or max(_WIDTHS[column.kind], min(len(column.title), 16))
 
 
-def _lines(title: str, width: int) -> int:
-    """Lines that a bold header takes in its column, words kept whole."""
+def _cell_lines(value: Value, column: Column) -> int:
+    """Lines that a cell takes in its column."""
+    if not isinstance(value, str) or column.kind not in ("text", "wide"):
+        return 1
+    return lines_of(value, width_of(column))
+
+
+def lines_of(text: str, width: int) -> int:
+    """Lines that a text takes in a column so many characters wide, words kept whole where they fit."""
     lines, used = 1, 0
-    for word in title.split():
-        size = round(len(word) * 1.15)
+    for word in text.split():
+        size = len(word)
         if used and used + 1 + size > width:
             lines, used = lines + 1, size
         else:

@@ -1,7 +1,8 @@
 """Reels: which run is cut from which box or reel, in which order, and what is left over.
 
-The plan can be pulled: cables of one pull come from boxes of their own. It is made by first-fit decreasing,
-for each put-up that the cable is sold in; the put-up that buys least cable wins.
+The plan can be pulled: cables of one pull come from boxes of their own. For each put-up that
+the cable is sold in it is tried in working order, so that a box is finished before the next is opened, and
+longest cable first; fewest boxes win, then working order. The put-up that buys least cable is taken.
 """
 
 from __future__ import annotations
@@ -96,27 +97,12 @@ def reel_plans(building: Building, pulls: tuple[Pull, ...], catalogue: Catalogue
 
 
 def _plan(cable: str, put_up_m: float, cuts: list[Cut], net_m: float, waste: float) -> ReelPlan:
-    """First-fit decreasing into reels of one put-up, no two cables of a pull from the same reel."""
+    """Cut everything from reels of one put-up, no two cables of a pull from the same reel."""
     too_long = [cut for cut in cuts if cut.take_m > put_up_m + 1e-9]
-    fitting = sorted(
-        (cut for cut in cuts if cut.take_m <= put_up_m + 1e-9),
-        key=lambda cut: (-cut.take_m, cut.pull, cut.run),
-    )
-    reels: list[list[Cut]] = []
-    left: list[float] = []
-    busy: list[set[int]] = []
-    for cut in fitting:
-        at = next(
-            (n for n, room in enumerate(left) if room + 1e-9 >= cut.take_m and cut.pull not in busy[n]),
-            len(reels),
-        )
-        if at == len(reels):
-            reels.append([])
-            left.append(put_up_m)
-            busy.append(set())
-        reels[at].append(cut)
-        left[at] -= cut.take_m
-        busy[at].add(cut.pull)
+    fitting = [cut for cut in cuts if cut.take_m <= put_up_m + 1e-9]
+    in_order = sorted(fitting, key=lambda cut: (cut.pull, -cut.take_m, cut.run))
+    longest_first = sorted(fitting, key=lambda cut: (-cut.take_m, cut.pull, cut.run))
+    reels = min((_first_fit(order, put_up_m) for order in (in_order, longest_first)), key=len)
     reels.sort(key=lambda rows: min(cut.pull for cut in rows))
     return ReelPlan(
         cable=cable,
@@ -135,6 +121,24 @@ def _plan(cable: str, put_up_m: float, cuts: list[Cut], net_m: float, waste: flo
         least_reels=_least_reels(fitting, put_up_m),
         too_long=tuple(sorted(too_long, key=lambda cut: (cut.pull, cut.run))),
     )
+
+
+def _first_fit(cuts: list[Cut], put_up_m: float) -> list[list[Cut]]:
+    """Each cut goes on the first reel that has room and gives no other cable of the pull; else a new one."""
+    reels: list[list[Cut]] = []
+    left: list[float] = []
+    busy: list[set[int]] = []
+    for cut in cuts:
+        fits = (n for n, room in enumerate(left) if room + 1e-9 >= cut.take_m and cut.pull not in busy[n])
+        at = next(fits, len(reels))
+        if at == len(reels):
+            reels.append([])
+            left.append(put_up_m)
+            busy.append(set())
+        reels[at].append(cut)
+        left[at] -= cut.take_m
+        busy[at].add(cut.pull)
+    return reels
 
 
 def _least_reels(cuts: list[Cut], put_up_m: float) -> int:
