@@ -91,6 +91,7 @@ def _run(run: Run) -> dict[str, Any]:
     rest = {
         "joints": run.joints,
         "ambient": run.ambient,
+        **({"loss_factor": run.loss_factor} if run.loss_factor != 1.0 else {}),
         "ways": list(run.ways),
         "existing": run.existing or None,
     }

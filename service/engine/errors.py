@@ -18,7 +18,8 @@ class OutsideTableError(EngineError):
         self.low_mhz = low_mhz
         self.high_mhz = high_mhz
         super().__init__(
-            f"{what} has no figure at {frequency_mhz:g} MHz: its table runs from {low_mhz:g} to {high_mhz:g} MHz"
+            f"{what} has no figure at {frequency_mhz:g} MHz: "
+            f"its table runs from {low_mhz:g} to {high_mhz:g} MHz"
         )
 
 

@@ -262,6 +262,7 @@ def _runs(draft: _Draft) -> list[Run]:
                 length_m=length,
                 joints=row.get("joints", 1 if direct else 2),
                 ambient=row.get("ambient", "indoors"),
+                loss_factor=row.get("loss_factor", 1.0),
                 ways=tuple(row.get("ways", ())),
                 existing=row.get("existing", False),
             )

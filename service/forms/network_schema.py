@@ -115,6 +115,7 @@ class NetworkRun(Form):
     ambient = Choice("ambient", AMBIENTS)
     ways = Texts(Text("way", least=1), description="The ways the run follows, from the feed side.")
     existing = Flag("existing")
+    loss_factor = Number("loss_factor")
 
 
 class NetworkServed(Form):

@@ -138,6 +138,10 @@ class _Bench:
             self._join(source, name, laid)
             self._aim(name, visit)
             source, laid = Port(device=name, group=visit.spring.lift.part.groups[0].name), None
+        if visit.starts and visit.spring.pad is not None:
+            name = self.device(place, visit.spring.pad.part)
+            self._join(source, name, laid)
+            source, laid = Port(device=name, group=visit.spring.pad.arms[0].name), None
         targets = iter(visit.onward)
         self._hang(visit.recipe.pick, source, laid, visit, self._depths(visit), targets)
 

@@ -246,14 +246,15 @@ def split_legs(row: Longs, costs: Longs, steps: Longs, onward: Longs, none: int)
 
 @compiled
 def lift_legs(
-    rows: Longs, table: Longs, cents: int, low: int, count: int, stride: int, first: int, past: int
+    rows: Longs, table: Longs, cents: int, deepest: int, low: int, count: int, stride: int, first: int, past: int
 ) -> None:
     """Let an amplifier stand first: `rows` takes cents + the least of `table` at D + low, D + low + stride, ….
 
-    There are `count` settings. Counts for D from `first` to `past` alone. For each remainder of D by the stride a
+    There are `count` settings, and none deeper than `deepest`. Counts for D from `first` to `past` alone. For each remainder of D by the stride a
     window slides over D and keeps its candidates in a queue, each dearer than the one before.
     """
     depth = rows.shape[1]
+    deepest = min(deepest, depth - 1)
     queue = np.empty(depth + 1, dtype=np.int64)
     for row in range(rows.shape[0]):
         for start in range(first, min(first + stride, past)):
@@ -261,7 +262,7 @@ def lift_legs(
             fresh = start + low
             for lost in range(start, past, stride):
                 while fresh <= lost + low + (count - 1) * stride:
-                    if 0 <= fresh < depth:
+                    if 0 <= fresh <= deepest:
                         while tail > head and table[row, queue[tail - 1]] >= table[row, fresh]:
                             tail -= 1
                         queue[tail] = fresh

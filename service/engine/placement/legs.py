@@ -92,7 +92,8 @@ class Programme:
     # -- tables ------------------------------------------------------------------------------------------
 
     def _key(self, spring: Spring) -> tuple[int, float, str]:
-        return (spring.closet, spring.slope_db, spring.lift.part.id if spring.lift else "")
+        first = spring.lift.part.id if spring.lift else spring.pad.part if spring.pad else ""
+        return (spring.closet, spring.slope_db, first)
 
     def feeds(self, index: int, spring: Spring) -> tuple[int, ...]:
         """How many feeds may go on from a closet: several where levels start or ways part."""
@@ -168,7 +169,7 @@ class Programme:
                 if reach is None:
                     continue
                 table = self.top(riser, lifts_left - 1)
-                lift_legs(rows, table, riser.cents, *reach)
+                lift_legs(rows, table, riser.cents, riser.deepest, *reach)
         return np.minimum(rows, INF)
 
     def nexts(self, index: int) -> list[tuple[int, int]]:

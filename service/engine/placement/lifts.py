@@ -13,10 +13,10 @@ from service.engine.propagation.levels import slope_share
 Floats = NDArray[np.float64]
 
 #: Amplifier set-up, common practice: gain and slope kept in reserve, output under the derated rating, and an input
-#: pad beyond which the amplifier is the wrong one.
+#: pad beyond which the amplifier is the wrong one. Half a gain step is kept besides: settings come in steps.
 GAIN_RESERVE_DB = 3.0
 SLOPE_RESERVE_DB = 2.0
-HEADROOM_DB = 3.0
+HEADROOM_DB = 3.0 + 0.5
 MOST_INPUT_PAD_DB = 15.0
 
 
@@ -24,7 +24,7 @@ MOST_INPUT_PAD_DB = 15.0
 class Lift:
     """One placeable amplifier part with one output, on house power.
 
-    `gain_db` is the full gain at each frequency, `share` the share of a slope that each frequency loses; the
+    `gain_db` is the full gain at each frequency, `noise_db` the noise figure, `share` the share of a slope that each frequency loses; the
     scalars are the same at the reference, and at the lowest frequency over the reference. `reduction_db` is how
     far setting and input pad take gain back, `step_db` in which steps, `most_slope_db` slope and plug-in equaliser less the reserve.
     """
@@ -32,6 +32,7 @@ class Lift:
     part: Part
     cents: int
     gain_db: Floats
+    noise_db: Floats
     share: Floats
     gain_reference_db: float
     share_reference: float
@@ -75,6 +76,7 @@ def make_lift(part: Part, cents: int, frequency_mhz: Floats, reference: int) -> 
         part=part,
         cents=cents,
         gain_db=gain,
+        noise_db=active.noise_figure_db.at(frequency_mhz, f"part {part.id}"),
         share=share,
         gain_reference_db=float(gain[reference]),
         share_reference=float(share[reference]),

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.placement.assemble import Aim
+from service.engine.placement.lifts import SLOPE_RESERVE_DB
 from service.engine.plant.network import Network, Settings
 from service.engine.plant.parts import SettingRange
 
@@ -33,8 +35,10 @@ def settings_for(aim: Aim, input_dbmv: Floats, reference: int) -> Settings:
     weight = float(np.dot(tilt, tilt))
     slope = float(np.dot(excess, tilt)) / weight if weight > 0 else 0.0
     equaliser = 0.0
-    if slope > active.slope_db.high:
-        equaliser = snap(slope - active.slope_db.high, active.input_equaliser_db)
+    usable = active.slope_db.high - SLOPE_RESERVE_DB
+    if slope > usable:
+        step = active.input_equaliser_db.step or 1.0
+        equaliser = snap(math.ceil((slope - usable) / step - 1e-9) * step, active.input_equaliser_db)
     set_slope = snap(slope - equaliser, active.slope_db)
     lost = (set_slope + equaliser) * float(law[reference])
     reduction = float(raw[reference]) - lost - aim.reference_dbmv

@@ -24,11 +24,14 @@ from service.engine.plant.network import Network
 from service.engine.plant.tariff import Tariff, WayKind
 from service.engine.routes.plan import RoutePlan
 from service.engine.signal.limits import Limits, design_window
-from service.engine.signal.spectrum import Service
+from service.engine.signal.spectrum import FeedCarrier, Service
+from service.engine.signal.units import thermal_noise_dbmv
 
 Floats = NDArray[np.float64]
 
 JOINT_LOSS_DB_AT_1GHZ = 0.1
+#: Kept back of every carrier-to-noise ratio for intermodulation and rounding.
+SPENT_ELSEWHERE_DB = 0.5
 #: Steps of D that the tables hold: fifty-two decibels of device loss.
 DEPTH = 520
 
@@ -49,6 +52,7 @@ class Site:
     frequency_mhz: Floats
     analogue: NDArray[np.bool_]
     target: Target
+    least_output_dbmv: Floats
     reference: int
     kitchen: Kitchen
     cabling: Cabling
@@ -70,6 +74,42 @@ def choose_plate(building: Building, menu: Menu) -> Offer:
         return wished[0]
     single = [plate for plate in menu.plates if plate.ports == 1] or list(menu.plates)
     return min(single, key=lambda plate: (plate.cents, plate.arms[0].steps, plate.part))
+
+
+def line_up(building: Building) -> list[FeedCarrier]:
+    """The feed's carriers in the order of every array: by frequency, then id."""
+    return sorted(
+        building.feed.carriers, key=lambda line: (line.carrier.frequency_mhz, line.carrier.id, line.carrier.service)
+    )
+
+
+def least_outputs(building: Building, limits: Limits, services: Mapping[str, Service]) -> Floats:
+    """For each carrier, noise floor plus the carrier-to-noise that one amplifier of a chain must keep, in dBmV.
+
+    What the feed leaves of the ratio is shared out evenly over the launch amplifier and those that may follow it.
+    The design ratio counts where the feed is better than that, else the limit itself.
+    """
+    stages = 1 + building.policy.most_amplifiers_in_series
+    rows = []
+    for line in line_up(building):
+        limit = limits.service(line.carrier.service)
+        floor = thermal_noise_dbmv(services[line.carrier.service].noise_bandwidth_mhz)
+        asked = [
+            value
+            for value in (
+                (limit.cni_design_db, limit.cn_design_db, limit.cni_db, limit.cn_db) if limit else ()
+            )
+            if value is not None
+        ]
+        feed = 10.0 ** (-line.cn_db / 10.0) if line.cn_db is not None else 0.0
+        kept = [value for value in asked if 10.0 ** (-(value + SPENT_ELSEWHERE_DB) / 10.0) > feed]
+        if not asked:
+            rows.append(-np.inf)
+            continue
+        ratio = max(kept) + SPENT_ELSEWHERE_DB if kept else max(asked) + 10.0
+        left = max(10.0 ** (-ratio / 10.0) - feed, 1e-9)
+        rows.append(floor - 10.0 * np.log10(left / stages))
+    return np.asarray(rows, dtype=np.float64)
 
 
 @lru_cache(maxsize=32)
@@ -97,9 +137,7 @@ def survey(
     keep: Network | None = None,
 ) -> Site:
     """Gather what every candidate of one building shares."""
-    lines = sorted(
-        building.feed.carriers, key=lambda line: (line.carrier.frequency_mhz, line.carrier.id, line.carrier.service)
-    )
+    lines = line_up(building)
     frequency = np.asarray([line.carrier.frequency_mhz for line in lines], dtype=np.float64)
     reference = len(lines) - 1
     low, high = [], []
@@ -123,6 +161,7 @@ def survey(
         frequency_mhz=frequency,
         analogue=np.asarray([services[line.carrier.service].modulation == "analogue" for line in lines]),
         target=Target(low_dbmv=np.asarray(low), high_dbmv=np.asarray(high)),
+        least_output_dbmv=least_outputs(building, limits, services),
         reference=reference,
         kitchen=Kitchen(
             depth=DEPTH,
@@ -140,7 +179,9 @@ def survey(
         judge=Judge(
             catalogue=catalogue,
             services=services,
-            passband_mhz=(limits.passband_low_mhz, limits.passband_high_mhz),
+            passband_mhz=limits.passband_mhz(
+                satellite=any(services[line.carrier.service].band == "satellite" for line in lines)
+            ),
         ),
         keep=keep,
     )
@@ -218,6 +259,7 @@ def make_plan(site: Site, riser_series: str, target: Target) -> Plan:
                 site.feed_dbmv - site.feed_dbmv[site.reference],
                 site.analogue,
                 site.reference,
+                site.least_output_dbmv,
             )
             for closet in site.layout.closets
             if closet.powered and closet.index > 0
@@ -230,8 +272,10 @@ def springs_of(site: Site) -> list[Spring]:
     powered = site.layout.closets[0].powered or not site.building.policy.amplifiers_on_house_power
     return launch_springs(
         site.menu.lifts if powered else (),
+        site.menu.pads,
         site.feed_dbmv,
         site.analogue,
         site.reference,
         site.building.feed.max_level_dbmv,
+        site.least_output_dbmv,
     )

@@ -6,13 +6,13 @@ Below a spring the only state is D, the device loss since the spring, so each sp
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.placement.lifts import GAIN_RESERVE_DB, HEADROOM_DB, MOST_INPUT_PAD_DB, Lift
-from service.engine.placement.menu import GRID_DB
+from service.engine.placement.menu import GRID_DB, Offer
 from service.engine.plant.parts import Rating
 from service.engine.propagation.cascades import carriers_tomorrow
 
@@ -27,7 +27,7 @@ RISER_SLOPES_DB = (2.0, 5.0, 8.0)
 class Spring:
     """One start of levels at a closet. `top_dbmv` (a frequency each) is the level at D = 0.
 
-    `lift` None is the feed itself. `slope_db` is how far the low end lies below the high end of the band, over the
+    `lift` None is the feed itself, or the feed behind a `pad`. `slope_db` is how far the low end lies below the high end of the band, over the
     line-up's own shape. `deepest` bounds D at the start: how far the level may be set below the top.
     """
 
@@ -37,6 +37,7 @@ class Spring:
     top_dbmv: Floats
     deepest: int
     reference: int
+    pad: Offer | None = None
 
     @property
     def stride(self) -> int:
@@ -56,7 +57,7 @@ class Spring:
     @property
     def cents(self) -> int:
         """Price of what makes the spring."""
-        return self.lift.cents if self.lift else 0
+        return (self.lift.cents if self.lift else 0) + (self.pad.cents if self.pad else 0)
 
 
 def highest_top(shape_db: Floats, analogue: NDArray[np.bool_], ratings: tuple[Rating, ...]) -> float:
@@ -76,17 +77,28 @@ def highest_top(shape_db: Floats, analogue: NDArray[np.bool_], ratings: tuple[Ra
     return best
 
 
+def quietest(lift: Lift, top_dbmv: Floats, least_output_dbmv: Floats) -> int:
+    """How deep D may be set before the amplifier's own noise takes more than its share.
+
+    All gain reduction acts at the input, so carrier to noise is output less full gain, noise figure and floor:
+    `least_output_dbmv` is what the output would have to be with no gain and no noise of its own.
+    """
+    room = top_dbmv - lift.gain_db - lift.noise_db - least_output_dbmv
+    return math.floor(float(np.min(room)) / GRID_DB)
+
+
 def launch_springs(
     lifts: tuple[Lift, ...],
+    pads: tuple[Offer, ...],
     feed_dbmv: Floats,
     analogue: NDArray[np.bool_],
     reference: int,
     feed_max_dbmv: float | None,
+    least_output_dbmv: Floats,
 ) -> list[Spring]:
-    """The feed as it is, and every amplifier that can follow it, at each launch slope."""
-    springs = [
-        Spring(closet=0, lift=None, slope_db=0.0, top_dbmv=feed_dbmv, deepest=0, reference=reference)
-    ]
+    """The feed as it is or behind a pad, and every amplifier that can follow it, at each launch slope."""
+    bare = Spring(closet=0, lift=None, slope_db=0.0, top_dbmv=feed_dbmv, deepest=0, reference=reference)
+    springs = [bare, *(replace(bare, pad=pad, top_dbmv=feed_dbmv - pad.arms[0].loss_db) for pad in pads)]
     for lift in lifts:
         active = lift.part.active
         assert active is not None
@@ -113,6 +125,9 @@ def launch_springs(
             if top < least:
                 continue
             deepest = math.floor((top - least) / GRID_DB)
+            deepest = min(deepest, quietest(lift, shape + top, least_output_dbmv))
+            if deepest < 0:
+                continue
             springs.append(
                 Spring(
                     closet=0,
@@ -132,6 +147,7 @@ def riser_springs(
     feed_shape_db: Floats,
     analogue: NDArray[np.bool_],
     reference: int,
+    least_output_dbmv: Floats,
 ) -> list[Spring]:
     """Every amplifier that may sit at a powered closet, at each output slope worth trying there."""
     springs = []
@@ -142,7 +158,8 @@ def riser_springs(
             shape = feed_shape_db - slope_db * lift.share
             shape = shape - shape[reference]
             top = highest_top(shape, analogue, active.ratings)
-            if math.isinf(top):
+            deepest = -1 if math.isinf(top) else quietest(lift, shape + top, least_output_dbmv)
+            if deepest < 0:
                 continue
             springs.append(
                 Spring(
@@ -150,7 +167,7 @@ def riser_springs(
                     lift=lift,
                     slope_db=slope_db,
                     top_dbmv=shape + top,
-                    deepest=0,
+                    deepest=deepest,
                     reference=reference,
                 )
             )

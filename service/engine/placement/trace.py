@@ -178,7 +178,7 @@ class Tracer:
                 continue
             low, count, stride = reach[:3]
             places = np.arange(depth + low, depth + low + count * stride, stride)
-            places = places[(places >= 0) & (places < self.plan.depth)]
+            places = places[(places >= 0) & (places <= min(riser.deepest, self.plan.depth - 1))]
             if places.size == 0:
                 continue
             span = self.programme.top(riser, lifts_left - 1)[row, places]

@@ -1,1 +1,1 @@
-"""The plant: parts and their ports, cables, the catalogue, the network, prices, and which cable may go where."""
+"""The plant: parts and ports, cables, the catalogue, the network, prices, and which cable may go where."""

@@ -50,7 +50,7 @@ class Run:
     """One continuous cable from an output port to the input of a device.
 
     `cable` None joins the two directly, without cable: `length_m` is then 0. `joints` counts the connector
-    joints on it. `ways` lists the ways it follows, from the feed side. `ambient` says how hot and cold it gets.
+    joints on it. `loss_factor` multiplies the cable's table: coax that lies there already may be worse than new. `ways` lists the ways it follows, from the feed side. `ambient` says how hot and cold it gets.
     """
 
     id: str
@@ -62,6 +62,7 @@ class Run:
     ambient: Ambient = "indoors"
     ways: tuple[str, ...] = ()
     existing: bool = False
+    loss_factor: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -67,8 +67,8 @@ class Rating:
     """Rated output: the level at which the intermodulation ratio falls to `ratio_db`.
 
     Basis "total power": `output_dbmv` is the total power of all digital carriers at which the noise-like
-    carrier-to-intermodulation ratio is `ratio_db`. Basis "per carrier": the level of each of `carriers` analogue
-    carriers at which the third-order ratio is `ratio_db`.
+    carrier-to-intermodulation ratio is `ratio_db`. Basis "per carrier": the level of each of `carriers`
+    analogue carriers at which the third-order ratio is `ratio_db`.
     """
 
     basis: RatingBasis
@@ -81,10 +81,10 @@ class Rating:
 class Active:
     """What makes a part an amplifier. Gains of its groups are full gains, at the highest gain setting.
 
-    `gain_db` is the range of the gain setting of the first group; lowering it lowers every group alike and acts
-    at the input, so noise at the output is that of full gain. `slope_db` lowers the low end: at `slope_low_mhz` by
-    the whole slope, at `slope_high_mhz` by nothing, linear on the root of frequency between. Input pad and
-    equaliser are plug-ins ahead of the gain; the equaliser has the same law as the slope.
+    `gain_db` is the range of the gain setting of the first group; lowering it lowers every group alike and
+    acts at the input, so noise at the output is that of full gain. `slope_db` lowers the low end: at
+    `slope_low_mhz` by the whole slope, at `slope_high_mhz` by nothing, linear on the root of frequency
+    between. Input pad and equaliser are plug-ins ahead of the gain; the equaliser has the slope's law.
     """
 
     noise_figure_db: Curve
@@ -121,7 +121,8 @@ class Part:
     """A generic device of the library.
 
     `tolerance_db` up to 500 MHz and `tolerance_high_db` above bound the part's error. `sources` pairs every
-    figure's name with its source key. A part with an empty `groups` takes a signal and gives none (a terminator).
+    figure's name with its source key. A part with an empty `groups` takes a signal and gives none, as a
+    terminator does.
     """
 
     id: str

@@ -1,4 +1,4 @@
-"""Which cable may run through which space. Two separate relations: United States types, European fire classes.
+"""Which cable may run through which space: two relations, United States types and European fire classes.
 
 Figures from memory of NEC Table 800.154 (formerly 820.154) and EN 50575: "verify with the authority". Never a
 permission.

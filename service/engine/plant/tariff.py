@@ -1,7 +1,7 @@
 """Prices and labour: what a device and a run cost, in integer cents.
 
-The objective of placement and the direct cost of the bill are both sums of `device_cents` and `run_cents`: the
-two can't differ. Packs, waste, spares, lumps, factors and mark-ups stand below that line and never enter here.
+The objective of placement and the direct cost of the bill are both sums of `device_cents` and `run_cents`:
+the two can't differ. Packs, waste, spares, lumps, factors and mark-ups stand below that line and never enter.
 """
 
 from __future__ import annotations
@@ -59,8 +59,9 @@ def _cents(value: float) -> int:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tariff:
-    """A price sheet: one currency, one labour rate, prices by id. Raises UnknownIdError for what it doesn't hold.
+    """A price sheet: one currency, one labour rate, prices by id.
 
+    Raises UnknownIdError for what it doesn't hold.
     `test_h` is the test and label of one run, `end_h` one termination.
     """
 
@@ -100,7 +101,7 @@ class Tariff:
         return row.price_cents + _cents(row.labour_h * self.labour_cents_per_h)
 
     def leg_cents(self, cable: str, kind: str, length_m: float, *, first: bool) -> int:
-        """One cable along one way: material in full, labour of the first or of a further cable of the pull."""
+        """One cable along one way: material in full, labour of the first or a further cable of the pull."""
         if cable not in self._cables:
             raise UnknownIdError(kind="cable price", name=cable)
         if kind not in self._pulls:

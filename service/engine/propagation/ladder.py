@@ -54,7 +54,7 @@ class Ladder:
     contiguous, from `first_row[d]` to `first_row[d + 1]`. Devices are ordered by depth, then by id, and
     `depth_start` holds the first device of each depth and the count at the end. Each device has one run into
     it: `run_row` is the port it starts from, `run_cable` the position in `cables` (-1 for a direct joint),
-    `run_length_m` and `run_joints` its length and joints. `row_gain` is the gain row of a port (-1 for a
+    `run_length_m` and `run_joints` its length and joints, `run_loss_m` the length of new cable that loses as much. `row_gain` is the gain row of a port (-1 for a
     feed's), `row_stage` the last stage ahead of it. Outlets are ordered by id.
     """
 
@@ -72,6 +72,7 @@ class Ladder:
     run_row: Ints
     run_cable: Ints
     run_length_m: Floats
+    run_loss_m: Floats
     run_joints: Floats
     row_device: Ints
     row_gain: Ints
@@ -116,6 +117,7 @@ def build_ladder(network: Network, catalogue: Catalogue) -> Ladder:
         run_row=_ints(rows.run_row),
         run_cable=_ints([cable_position[run.cable] if run.cable else -1 for run in runs]),
         run_length_m=np.array([run.length_m for run in runs], dtype=np.float64),
+        run_loss_m=np.array([run.length_m * run.loss_factor for run in runs], dtype=np.float64),
         run_joints=np.array([run.joints for run in runs], dtype=np.float64),
         row_device=_ints(rows.row_device),
         row_gain=_ints(rows.row_gain),

@@ -150,7 +150,7 @@ def run_loss_db(ladder: Ladder, cable_db_per_m: Floats, joint_db: Floats) -> Flo
     """Loss of each device's run, cable and joints, devices × frequencies."""
     loss = ladder.run_joints[:, None] * joint_db
     laid = np.flatnonzero(ladder.run_cable >= 0)
-    loss[laid] += ladder.run_length_m[laid, None] * cable_db_per_m[ladder.run_cable[laid]]
+    loss[laid] += ladder.run_loss_m[laid, None] * cable_db_per_m[ladder.run_cable[laid]]
     return np.asarray(loss, dtype=np.float64)
 
 

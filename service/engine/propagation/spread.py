@@ -202,7 +202,7 @@ def _path_errors(ladder: Ladder, conditions: Conditions, shared: _Shared, kind: 
     ).reshape(devices.size, 2, 1)
     ambient = np.array([_AMBIENTS.index(ladder.runs[d].ambient) for d in devices], dtype=np.int64)
     cable = ladder.run_cable[devices]
-    metres = ladder.run_length_m[devices].astype(np.float32)
+    metres = ladder.run_loss_m[devices].astype(np.float32)
     stretches = np.searchsorted(devices, ladder.depth_start)
     for low, high in pairwise(stretches):
         some = slice(low, high)
@@ -277,6 +277,6 @@ def _at_temperature_end(ladder: Ladder, levels: Levels, nominal: Floats, end: in
     for low, high in zip(ladder.depth_start[:-1], ladder.depth_start[1:], strict=True):
         path[low:high] = path[ladder.row_device[ladder.run_row[low:high]]]
         laid = low + np.flatnonzero(ladder.run_cable[low:high] >= 0)
-        path[laid, ladder.run_cable[laid]] += ladder.run_length_m[laid] * share[laid]
+        path[laid, ladder.run_cable[laid]] += ladder.run_loss_m[laid] * share[laid]
     extra = path[ladder.row_device[ladder.outlet_rows]] @ _lengthwise(levels, nominal.shape[1])
     return np.asarray(nominal - extra, dtype=np.float64)
