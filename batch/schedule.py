@@ -8,8 +8,7 @@ from pathlib import Path
 from batch.desk import desk
 from batch.folder import write_whole
 from batch.intake import Intake
-from service.documents.measures import Measures
-from service.documents.papers import building_tables
+from service.documents.book import building_tables, imprint_of
 from service.documents.table import Column, Imprint, Table, Value, money
 from service.documents.table_text import csv_text
 from service.documents.xlsx import write_workbook
@@ -166,20 +165,8 @@ def tables_of(job: Job, design: Design) -> tuple[Table, ...]:
 
 def write_building(path: Path, *, job: Job, design: Design) -> None:
     """Write the book of a building."""
-    write_workbook(path, tables_of(job, design), imprint_of(job))
-
-
-def imprint_of(job: Job) -> Imprint:
-    """What stands on every page of a building's book."""
-    paper = job.building.paper
-    return Imprint(
-        title=job.building.name or job.id,
-        design=job.digest[:ID_DIGITS],
-        revision=paper.revision,
-        date=paper.date,
-        status=paper.status,
-        paper=Measures.of(job.building).paper,
-    )
+    imprint = imprint_of(design, design_id=job.digest[:ID_DIGITS])
+    write_workbook(path, tables_of(job, design), imprint)
 
 
 def write_papers(out: Path, name: str, job: Job, design: Design) -> None:

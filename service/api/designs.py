@@ -16,9 +16,9 @@ from service.api.problems import problem, wrong_input
 from service.api.recall import design_id, recalled, stored_of
 from service.api.shapes import shape_of
 from service.api.shelf import answer, shelf
+from service.documents.book import building_tables
 from service.documents.faces import as_json
 from service.documents.figures import Figures
-from service.documents.papers import building_tables
 from service.documents.table_text import csv_text, table_json
 from service.engine.building.places import Assumption
 from service.engine.design import design
@@ -125,7 +125,7 @@ def delete(name: str) -> Response:
     return Response(status=204) if drawer().store.delete(name) else _unknown(name)
 
 
-TABLES = {"levels": "outlets", "runs": "runs", "pulls": "pulls", "bill": "parts"}
+TABLES = {"levels": "outlets", "runs": "labels", "pulls": "pulls", "bill": "cost"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
