@@ -1,4 +1,4 @@
-"""`EVENDROP_TESTS_STRICT=1` turns every skip into a failure: for machines that are meant to have everything."""
+"""`EVENDROP_TESTS_STRICT=1` turns every skip into a failure, for machines meant to have everything."""
 
 from __future__ import annotations
 

@@ -14,10 +14,13 @@ Modules = Mapping[str, ast.Module]
 
 #: Parts of the standard library that reach outside the process, or whose answer changes from run to run.
 IMPURE = frozenset(
-    "asyncio datetime glob http io logging multiprocessing os pathlib random secrets shutil socket sqlite3 "
-    "subprocess tempfile threading time urllib uuid".split()
+    {
+        *("asyncio", "datetime", "glob", "http", "io", "logging", "multiprocessing", "os", "pathlib"),
+        *("random", "secrets", "shutil", "socket", "sqlite3", "subprocess", "tempfile", "threading"),
+        *("time", "urllib", "uuid"),
+    }
 )
-#: Keeping compiled code on disk is asked for by whoever puts the program together, and done where the compiler is.
+#: Keeping compiled code on disk is asked for by the composition roots, done where the compiler is.
 MAY_TOUCH_FILES = {("service/engine/placement/kernels.py", "pathlib")}
 #: Run by name, never imported.
 STARTED_BY_NAME = {"gunicorn"}
@@ -56,7 +59,9 @@ def test_the_engine_neither_opens_nor_prints(modules: Modules) -> None:
         for path, tree in modules.items()
         if path.startswith("service/engine/")
         for node in ast.walk(tree)
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in {"open", "print"}
+        if isinstance(node, ast.Call)
+        and isinstance(node.func, ast.Name)
+        and node.func.id in {"open", "print"}
     ]
     assert not calls
 

@@ -28,7 +28,7 @@ def lengths(modules: Modules) -> dict[str, int]:
 def test_no_module_is_too_long(root: Path) -> None:
     paths = [path for top in ("service", "batch", "tests") for path in (root / top).rglob("*.py")]
     counted = {
-        path.relative_to(root).as_posix(): len(path.read_text(encoding="utf-8").splitlines()) for path in paths
+        path.relative_to(root).as_posix(): path.read_text(encoding="utf-8").count("\n") for path in paths
     }
     assert {path: count for path, count in counted.items() if count > LONGEST_MODULE} == {}
 

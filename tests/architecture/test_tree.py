@@ -21,7 +21,7 @@ TOP = {
     "service",
     "tests",
 }
-VAGUE = {"utils", "util", "helpers", "helper", "common", "misc", "manager", "managers", "core", "base", "tools"}
+VAGUE = {"utils", "util", "common", "misc", "manager", "managers", "core", "base", "tools"}
 
 
 def test_the_top_holds_what_it_should_and_nothing_else(root: Path) -> None:

@@ -1,4 +1,4 @@
-"""The wheel holds every module and all data, and nothing of the tests. Built from a copy, without a network."""
+"""The wheel holds every module and all data, nothing of the tests. Built from a copy, without a network."""
 
 from __future__ import annotations
 
