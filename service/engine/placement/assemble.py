@@ -9,7 +9,7 @@ from service.engine.errors import TableRangeError
 from service.engine.placement.cabling import Laid
 from service.engine.placement.legs import Plan, Programme
 from service.engine.placement.lifts import Lift
-from service.engine.placement.menu import GRID_DB, Offer
+from service.engine.placement.menu import GRID_DB
 from service.engine.placement.patterns import Pick
 from service.engine.placement.springs import Floats, Spring
 from service.engine.placement.stages import Windows, drop_order
@@ -68,7 +68,6 @@ class _Bench:
 
     plan: Plan
     programme: Programme
-    plate: Offer
     devices: list[Device] = field(default_factory=list)
     runs: list[Run] = field(default_factory=list)
     served: list[Served] = field(default_factory=list)
@@ -110,6 +109,7 @@ class _Bench:
                 ambient=ambient,
                 ways=laid.ways,
                 existing=laid.existing,
+                loss_factor=laid.loss_factor,
             )
         )
 
@@ -157,7 +157,9 @@ class _Bench:
         reference = self.plan.reference
         level = float(spring.top_dbmv[reference]) - visit.depth * GRID_DB
         shape = spring.top_dbmv - spring.top_dbmv[reference]
-        self.aims.append(Aim(device=name, lift=spring.lift, reference_dbmv=level, slope_db=spring.slope_db, shape_db=shape))
+        self.aims.append(
+            Aim(device=name, lift=spring.lift, reference_dbmv=level, slope_db=spring.slope_db, shape_db=shape)
+        )
 
     def _depths(self, visit: Visit) -> dict[int, int]:
         """Steps of device loss at each item of the closet, by the item's own position."""
@@ -204,8 +206,8 @@ class _Bench:
     def _item(self, planned: Planned, windows: Windows, source: Port, visit: Visit, depth: int) -> None:
         """A flat's cable to its panel and the drops behind it, or one straight cable to an outlet."""
         plan = self.plan
-        recipe = plan.kitchen.panel_recipe(windows, depth)
-        drops = {n: depth for n in range(len(windows))}
+        recipe = plan.kitchen.panel_recipe(windows, planned.pinned, depth)
+        drops = dict.fromkeys(range(len(windows)), depth)
         if planned.feeder is None or recipe is None or recipe.pick is None:
             if len(planned.drops) != 1:
                 raise TableRangeError(f"no panel device for {planned.item.panel}")
@@ -243,13 +245,14 @@ class _Bench:
         """The outlet's plate at the end of its drop, and the level that the tables predict there."""
         plan = self.plan
         drop = planned.item.drops[number]
-        name = self.device(drop.outlet, self.plate.part)
+        plate = planned.plates[number]
+        name = self.device(drop.outlet, plate.part)
         self.cable(source, name, planned.drops[number])
         place = plan.cabling.places[drop.outlet]
         self.served.append(
             Served(
                 outlet=drop.outlet,
-                port=Port(device=name, group=self.plate.arms[0].name),
+                port=Port(device=name, group=plate.arms[0].name),
                 user=drop.user,
                 unit=planned.item.unit,
                 floor=place.floor,
@@ -257,16 +260,19 @@ class _Bench:
         )
         self.springs[drop.outlet] = (visit.spring, self.sources[id(visit.spring)])
         above = plan.above(visit.spring)[visit.closet]
-        self.predicted[drop.outlet] = visit.spring.top_dbmv - above - planned.fixed_db[number] - depth * GRID_DB
+        self.predicted[drop.outlet] = (
+            visit.spring.top_dbmv - above - planned.fixed_db[number] - depth * GRID_DB
+        )
 
 
-def assemble(plan: Plan, root: Visit, plate: Offer) -> Assembled:
+def assemble(plan: Plan, root: Visit) -> Assembled:
     """Build the network of a traced design. Amplifiers start at full gain: `set_up` sets them."""
     building = plan.layout.building
-    bench = _Bench(plan=plan, programme=Programme(plan), plate=plate)
+    bench = _Bench(plan=plan, programme=Programme(plan))
     bench.visit(root, Port(device=building.feed.id, group="out"), None, None)
     open_outputs = [
-        Port(device=building.feed.id, group="out", number=number) for number in range(2, building.feed.outputs + 1)
+        Port(device=building.feed.id, group="out", number=number)
+        for number in range(2, building.feed.outputs + 1)
     ]
     network = Network(
         id=building.id,

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.building.places import Building, Place, Way
+from service.engine.placement.pins import Pins
 from service.engine.plant.cables import Cable
 from service.engine.plant.catalogue import Catalogue
 from service.engine.plant.permits import Region, jackets_for
@@ -38,6 +39,7 @@ class Laid:
     ends_db: Floats
     cents: int
     existing: bool
+    loss_factor: float = 1.0
 
 
 @dataclass(slots=True, kw_only=True)
@@ -45,6 +47,7 @@ class Cabling:
     """Chooses and prices cables over one building; remembers what it chose."""
 
     building: Building
+    pins: Pins
     catalogue: Catalogue
     tariff: Tariff
     frequency_mhz: Floats
@@ -101,7 +104,10 @@ class Cabling:
         fitting = [cable for cable in priced if cable.series == series] or priced
         if not fitting:
             return ""
-        return min(fitting, key=lambda cable: (self.tariff.leg_cents(cable.id, "slack", 1000.0, first=False), cable.id)).id
+        return min(
+            fitting,
+            key=lambda cable: (self.tariff.leg_cents(cable.id, "slack", 1000.0, first=False), cable.id),
+        ).id
 
     def kept(self, ways: tuple[str, ...]) -> bool:
         """True when existing coax that stays lies in every way of the run."""
@@ -110,21 +116,39 @@ class Cabling:
             (existing := self.ways[way].existing) is not None and existing.fate in kept for way in ways
         )
 
-    def existing_loss(self, way: Way) -> Floats:
-        """Loss of the coax that lies in a way: measured, from its type, or series 59 and 20 % more."""
+    def known_cable(self, way: Way) -> tuple[str, float]:
+        """Cable that lies in a way and how much worse than its table it is.
+
+        Unknown coax counts as series 59 and 20 % more. A measurement of the whole length decides over both.
+        """
         existing = way.existing
         assert existing is not None
-        cable = existing.cable
-        factor = 1.0
+        cable, factor = existing.cable, 1.0
         if cable is None or not self.catalogue.has_cable(cable):
-            known = sorted(row.id for row in self.catalogue.cables if row.series == UNKNOWN_SERIES and self.covers(row))
-            cable = known[0] if known else self.catalogue.cables[0].id
-            factor = UNKNOWN_FACTOR
-        loss = self.loss_per_m(cable) * way.length_m * factor
+            known = sorted(
+                row.id for row in self.catalogue.cables if row.series == UNKNOWN_SERIES and self.covers(row)
+            )
+            cable, factor = known[0], UNKNOWN_FACTOR
         if existing.loss_db is not None and existing.loss_mhz is not None:
             per_m = self.catalogue.cable(cable).loss_db_per_100m.at_one(existing.loss_mhz) / 100.0
-            loss = loss * (existing.loss_db / (per_m * way.length_m * factor))
-        return loss
+            factor = existing.loss_db / (per_m * way.length_m)
+        return cable, factor
+
+    def lying(self, ways: tuple[str, ...]) -> tuple[str, float, float] | None:
+        """Cable, length and loss factor of coax that lies there and stays, along the whole run; else None.
+
+        Over several ways the first cable's table stands for all, at the mean factor: exact where they are alike.
+        """
+        pinned = self.pins.runs.get(ways)
+        if pinned is not None and pinned.cable is not None:
+            return pinned.cable, pinned.length_m, pinned.loss_factor
+        if not self.kept(ways):
+            return None
+        rows = [self.ways[way] for way in ways]
+        known = [self.known_cable(row) for row in rows]
+        length = sum(row.length_m for row in rows)
+        factor = sum(row.length_m * one[1] for row, one in zip(rows, known, strict=True)) / length
+        return known[0][0], length, factor
 
     def lay(self, ways: tuple[str, ...], start: str, end: str, series: str) -> Laid:
         """Plan one run between two places along the ways."""
@@ -136,19 +160,18 @@ class Cabling:
     def _plan(self, ways: tuple[str, ...], start: str, end: str, series: str) -> Laid:
         joints_db = 2.0 * self.joint_loss_db_at_1ghz * np.sqrt(self.frequency_mhz / 1000.0)
         rows = [self.ways[way] for way in ways]
-        if self.kept(ways):
-            loss = sum((self.existing_loss(row) for row in rows), np.zeros_like(self.frequency_mhz))
-            cable = rows[0].existing.cable if rows[0].existing else None
-            known = cable if cable and self.catalogue.has_cable(cable) else self.choose(ways, UNKNOWN_SERIES)
-            length = sum(row.length_m for row in rows)
+        lying = self.lying(ways)
+        if lying is not None:
+            cable, length_m, factor = lying
             return Laid(
                 ways=ways,
-                cable=known,
-                length_m=length,
-                loss_db=loss + joints_db,
+                cable=cable,
+                length_m=length_m,
+                loss_db=self.loss_per_m(cable) * length_m * factor + joints_db,
                 ends_db=joints_db,
                 cents=0,
                 existing=True,
+                loss_factor=factor,
             )
         ends = self.building.ends
         slack_m = ends.at(self.places[start].kind) + ends.at(self.places[end].kind)
@@ -158,7 +181,9 @@ class Cabling:
         length = sum(row.pulled_m for row in rows) + slack_m
         per_m = self.loss_per_m(cable)
         legs = tuple(Leg(way=row.id, kind=row.kind, length_m=row.pulled_m, first=False) for row in rows)
-        cents = self.tariff.run_cents(cable, (*legs, Leg(way="", kind="slack", length_m=slack_m, first=False)))
+        cents = self.tariff.run_cents(
+            cable, (*legs, Leg(way="", kind="slack", length_m=slack_m, first=False))
+        )
         return Laid(
             ways=ways,
             cable=cable,

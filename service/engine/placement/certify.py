@@ -45,9 +45,7 @@ def released_findings(site: Site, found: Candidate) -> tuple[Finding, ...]:
     for rule, where in found.released:
         floors = where
         if rule == "one-pattern":
-            floors = tuple(
-                closet.place.id for closet in site.layout.closets if closet.pattern_group in where
-            )
+            floors = tuple(closet.place.id for closet in site.layout.closets if closet.pattern_group in where)
         findings.append(
             Finding(
                 rule=f"policy-{rule}",

@@ -100,13 +100,20 @@ def _sorted_rows(keys: Longs, ties: Longs) -> Longs:
 
 @compiled
 def item_tables(
-    windows: Longs, bounds: Longs, cents: Longs, pieces: Longs, firsts: Longs, depth: int, none: int
+    windows: Longs,
+    bounds: Longs,
+    kinds: Longs,
+    cents: Longs,
+    pieces: Longs,
+    firsts: Longs,
+    depth: int,
+    none: int,
 ) -> tuple[Longs, Longs]:
     """Cost over D of each item of a closet, the item with the least budget first, and that order.
 
     `windows[w]` are the least and largest D of a drop; item i has the drops bounds[i] … bounds[i + 1].
     `cents[r]` and `pieces[r]` (rows of first drop, past last, steps; −1 where there is none) are the panel recipes,
-    those for m drops from firsts[m] to firsts[m + 1].
+    those of class k from firsts[k] to firsts[k + 1]; `kinds[i]` is item i's class.
     """
     count = bounds.shape[0] - 1
     budgets = np.empty(count, dtype=np.int64)
@@ -117,9 +124,9 @@ def item_tables(
     for row in range(count):
         item = order[row]
         own = windows[bounds[item] : bounds[item + 1]]
-        drops = own.shape[0]
+        kind = kinds[item]
         hung = _sorted_rows(own[:, 1], own[:, 0])
-        _panel_cost(own, hung, cents, pieces, firsts[drops], firsts[drops + 1], tables[row])
+        _panel_cost(own, hung, cents, pieces, firsts[kind], firsts[kind + 1], tables[row])
     return tables, order
 
 
@@ -246,7 +253,15 @@ def split_legs(row: Longs, costs: Longs, steps: Longs, onward: Longs, none: int)
 
 @compiled
 def lift_legs(
-    rows: Longs, table: Longs, cents: int, deepest: int, low: int, count: int, stride: int, first: int, past: int
+    rows: Longs,
+    table: Longs,
+    cents: int,
+    deepest: int,
+    low: int,
+    count: int,
+    stride: int,
+    first: int,
+    past: int,
 ) -> None:
     """Let an amplifier stand first: `rows` takes cents + the least of `table` at D + low, D + low + stride, ….
 

@@ -11,6 +11,9 @@ from dataclasses import dataclass
 from service.engine.building.places import Building, Place
 from service.engine.routes.plan import RoutePlan
 
+#: Access of places that may hold devices while the policy asks for accessible places.
+ACCESSIBLE = ("common-locked",)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drop:
@@ -57,11 +60,6 @@ class Closet:
     ways: tuple[str, ...]
     items: tuple[Item, ...]
     floor_type: str
-
-    @property
-    def powered(self) -> bool:
-        """True when an amplifier may sit here on house power."""
-        return self.place.mains
 
     @property
     def pattern_group(self) -> str:
@@ -119,6 +117,8 @@ class _Builder:
         here = self.places[place]
         if here.kind not in ("closet", "headend"):
             return False
+        if self.building.policy.accessible_places and here.kind == "closet" and here.access not in ACCESSIBLE:
+            return False
         onward = [child for child, _ in self.below[place] if self.weight.get(child, 0) > 0]
         return here.mains or len(onward) != 1 or self.places[onward[0]].kind not in ("closet", "junction")
 
@@ -161,7 +161,12 @@ class _Builder:
         unit = self.units[self.outlets[drops[0].outlet].unit]
         drops.sort(key=lambda drop: drop.outlet)
         return Item(
-            unit=unit.id, user=drops[0].user, panel=panel, ways=ways, drops=tuple(drops), unit_type=unit.unit_type
+            unit=unit.id,
+            user=drops[0].user,
+            panel=panel,
+            ways=ways,
+            drops=tuple(drops),
+            unit_type=unit.unit_type,
         )
 
     def straight_item(self, outlet_id: str, ways: tuple[str, ...]) -> Item:
@@ -169,7 +174,9 @@ class _Builder:
         outlet = self.outlets[outlet_id]
         unit = self.units[outlet.unit]
         drop = Drop(outlet=outlet_id, user=outlet.user, ways=ways)
-        return Item(unit=unit.id, user=outlet.user, panel="", ways=(), drops=(drop,), unit_type=unit.unit_type)
+        return Item(
+            unit=unit.id, user=outlet.user, panel="", ways=(), drops=(drop,), unit_type=unit.unit_type
+        )
 
 
 def lay_out(building: Building, route: RoutePlan) -> Layout:

@@ -16,8 +16,8 @@ import numpy as np
 from service.engine.placement.cabling import Cabling, Laid
 from service.engine.placement.kernels import continue_legs, lift_legs, share_legs, split_legs
 from service.engine.placement.layout import Layout
-from service.engine.placement.menu import GRID_DB
 from service.engine.placement.lifts import GAIN_RESERVE_DB
+from service.engine.placement.menu import GRID_DB
 from service.engine.placement.springs import Floats, Spring
 from service.engine.placement.stages import INF, Book, Kitchen, Stage, StageRules, Table
 from service.engine.placement.windows import Bias, Field, Planned, Target, Tilt, window_rows
@@ -49,12 +49,14 @@ class Plan:
     longest_leg: int
     reference: int
     floor_cents: int = 0
+    forced: frozenset[int] = frozenset()
     risers: dict[int, list[Spring]] = made_field(default_factory=dict)
     _paths: dict[tuple[int, int], Laid] = made_field(default_factory=dict)
 
     def above(self, spring: Spring) -> Floats:
         """Loss from a spring to each closet besides D: the ways, and how device loss leans (closets × frequencies)."""
-        return self.above_db - self.above_db[spring.closet] + self.tilt.below(spring.closet)
+        lost = self.above_db - self.above_db[spring.closet] + self.tilt.below(spring.closet)
+        return np.asarray(lost, dtype=np.float64)
 
     def path(self, start: int, end: int) -> Laid:
         """The run from one closet to another below it."""
@@ -86,6 +88,7 @@ class Programme:
         self._traced: dict[tuple[int, float, str, int], dict[int, Table]] = {}
         self._arriving: dict[tuple[int, float, str], list[list[float]]] = {}
         self._books: dict[tuple[int, tuple[int, ...]], Book] = {}
+        self._kinds: dict[int, Table] = {}
         self._chains: dict[int, int] = {}
         self._windows: dict[tuple[int, float, str], Table] = {}
 
@@ -108,8 +111,12 @@ class Programme:
         if key not in self._books:
             count = len(self.closets[index].items)
             self._books[key] = plan.kitchen.book(count, key[1], plan.rules[index])
+        if index not in self._kinds:
+            classes = plan.kitchen.panels.classes
+            kinds = [classes[planned.panel_class] for planned in plan.planned[index]]
+            self._kinds[index] = np.asarray(kinds, dtype=np.int64)
         return plan.kitchen.stage(
-            self.windows_of(index, spring), plan.field.bounds[index], self._books[key]
+            self.windows_of(index, spring), plan.field.bounds[index], self._kinds[index], self._books[key]
         )
 
     def windows_of(self, index: int, spring: Spring) -> Table:
@@ -153,17 +160,18 @@ class Programme:
     def _closet_table(self, index: int, spring: Spring, lifts_left: int, made: dict[int, Table]) -> Table:
         plan, closet = self.plan, self.closets[index]
         rows = np.full((plan.longest_leg + 1, plan.depth), INF, dtype=np.int64)
-        stage = self.stage(index, spring)
-        if closet.items:
-            if 0 in stage.book.rows:
-                rows[0] = stage.costs[stage.book.rows[0]].min(axis=0)
-            if not closet.children:
-                rows[FULL] = rows[0]
-        if len(closet.children) == 1:
-            self._continue(index, spring, stage, rows, made)
-        if index == spring.closet or len(closet.children) > 1:
-            self._split(index, stage, rows, made)
-        if lifts_left > 0 and closet.powered and index != spring.closet:
+        if index not in plan.forced or index == spring.closet:
+            stage = self.stage(index, spring)
+            if closet.items:
+                if 0 in stage.book.rows:
+                    rows[0] = stage.costs[stage.book.rows[0]].min(axis=0)
+                if not closet.children:
+                    rows[FULL] = rows[0]
+            if len(closet.children) == 1:
+                self._continue(index, spring, stage, rows, made)
+            if index == spring.closet or len(closet.children) > 1:
+                self._split(index, stage, rows, made)
+        if lifts_left > 0 and index in self.plan.risers and index != spring.closet:
             for riser in plan.risers.get(index, []):
                 reach = self.reach(index, spring, riser)
                 if reach is None:
@@ -182,7 +190,9 @@ class Programme:
                 return found
             here, passed = self.closets[here].children[0], passed + 1
 
-    def _continue(self, index: int, spring: Spring, stage: Stage, rows: Table, made: dict[int, Table]) -> None:
+    def _continue(
+        self, index: int, spring: Spring, stage: Stage, rows: Table, made: dict[int, Table]
+    ) -> None:
         """One feed goes on to the next closet: rows grow by this closet (and by empty ones it passes)."""
         if not self.closets[index].items and index != spring.closet:
             return
@@ -206,7 +216,7 @@ class Programme:
         while True:
             count += bool(self.closets[here].items)
             children = self.closets[here].children
-            if len(children) != 1 or self.closets[children[0]].powered:
+            if len(children) != 1 or children[0] in self.plan.risers:
                 return count
             here = children[0]
 
@@ -243,7 +253,8 @@ class Programme:
             plan = self.plan
             arriving = spring.top_dbmv - plan.above(spring)
             self._arriving[key] = np.stack(
-                (arriving[:, plan.reference], arriving.min(axis=1), arriving.max(axis=1), arriving[:, 0]), axis=1
+                (arriving[:, plan.reference], arriving.min(axis=1), arriving.max(axis=1), arriving[:, 0]),
+                axis=1,
             ).tolist()
         arrives, weakest, strongest, lowest = self._arriving[key][index]
         lift = riser.lift

@@ -128,7 +128,12 @@ def build_menu(
     plates: list[Offer] = []
     lifts: list[Lift] = []
     for part in sorted(catalogue.parts, key=lambda row: row.id):
-        if not isolates(part) or not part.groups or not tariff.prices_part(part.id) or not _covers(part, frequency_mhz):
+        if (
+            not isolates(part)
+            or not part.groups
+            or not tariff.prices_part(part.id)
+            or not _covers(part, frequency_mhz)
+        ):
             continue
         if part.active is not None:
             lift = make_lift(part, tariff.device_cents(part.id), frequency_mhz, reference)

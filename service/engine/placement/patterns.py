@@ -21,7 +21,7 @@ class Pick:
     """
 
     offer: Offer
-    arms: tuple[tuple[int | str | None | Pick, ...], ...]
+    arms: tuple[tuple[int | str | Pick | None, ...], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,11 +42,11 @@ class Recipe:
     spare: int
     devices: int
     ports: int
-    parts: frozenset[str]
+    parts: tuple[str, ...]
     taps: tuple[tuple[str, int], ...]
 
 
-def taps_of(thing: int | str | None | Pick) -> tuple[tuple[str, int], ...]:
+def taps_of(thing: int | str | Pick | None) -> tuple[tuple[str, int], ...]:
     """Every part with a through arm in a tree of picks, with its count of tap ports."""
     if not isinstance(thing, Pick):
         return ()
@@ -59,15 +59,15 @@ def taps_of(thing: int | str | None | Pick) -> tuple[tuple[str, int], ...]:
     return tuple(found)
 
 
-def parts_of(thing: int | str | None | Pick) -> frozenset[str]:
-    """Ids of every part in a tree of picks."""
+def parts_of(thing: int | str | Pick | None) -> tuple[str, ...]:
+    """Ids of every part in a tree of picks, sorted, each as often as it stands there."""
     if not isinstance(thing, Pick):
-        return frozenset()
-    inner = [parts_of(hung) for arm in thing.arms for hung in arm]
-    return frozenset({thing.offer.part}).union(*inner)
+        return ()
+    inner = [part for arm in thing.arms for hung in arm for part in parts_of(hung)]
+    return tuple(sorted([thing.offer.part, *inner]))
 
 
-def _fill(offer: Offer, hung: dict[int, list[int | str | None | Pick]]) -> Pick:
+def _fill(offer: Offer, hung: dict[int, list[int | str | Pick | None]]) -> Pick:
     """Hang things on the arms of an offer, terminators on the ports left over."""
     arms = []
     for number, arm in enumerate(offer.arms):
@@ -161,10 +161,12 @@ class Cook:
     def _throughs(self) -> list[Offer]:
         return [] if self.panel else list(self.menu.through)
 
-    def _even_piece(self, offer: Offer, first: int, past: int, *, onward: int = 0, pattern: str = "") -> _Part:
+    def _even_piece(
+        self, offer: Offer, first: int, past: int, *, onward: int = 0, pattern: str = ""
+    ) -> _Part:
         count = past - first
         spare = offer.ports - count - onward
-        things: list[int | str | None | Pick] = [*range(first, past), *["onward"] * onward]
+        things: list[int | str | Pick | None] = [*range(first, past), *["onward"] * onward]
         steps = offer.arms[0].steps
         return _Part(
             pattern=pattern or (f"e{offer.ports}" if onward else str(offer.ports)),
@@ -334,7 +336,11 @@ class Cook:
                 pieces.append(self._behind_through(offer, first, past, end))
             elif size > 1 and depth >= 2:
                 for rest in self.one_onward(first + size, past, depth=depth - 1):
-                    if rest.loads and rest.loads[0][2] <= offer.arms[tap].steps and "onward" not in rest.pattern:
+                    if (
+                        rest.loads
+                        and rest.loads[0][2] <= offer.arms[tap].steps
+                        and "onward" not in rest.pattern
+                    ):
                         pieces.append(self._behind_through(offer, first, first + size, rest))
             if size == 1 and count > 1:
                 pieces += list(self._branch_on_tap(offer, first, past))
@@ -441,13 +447,14 @@ class Cook:
         )
 
 
-def _replace_onward(thing: int | str | None | Pick, split: int | str | Pick) -> int | str | Pick:
+def _replace_onward(thing: int | str | Pick | None, split: int | str | Pick) -> int | str | Pick:
     """The thing with its onward port feeding another device."""
     if thing == "onward":
         return split
     if isinstance(thing, Pick):
         arms = tuple(
-            tuple(_replace_onward(hung, split) if hung is not None else None for hung in arm) for arm in thing.arms
+            tuple(_replace_onward(hung, split) if hung is not None else None for hung in arm)
+            for arm in thing.arms
         )
         return Pick(offer=thing.offer, arms=arms)
     assert thing is not None

@@ -9,12 +9,22 @@ import numpy as np
 
 from service.engine.placement.cabling import RISER_SERIES
 from service.engine.placement.legs import Plan
-from service.engine.placement.rounds import MOST_ROUNDS, Solution, settle, solve_tables, widened
+from service.engine.placement.pins import serves_every_outlet
+from service.engine.placement.rounds import (
+    MOST_ROUNDS,
+    SLACK_DB,
+    Solution,
+    missed_by,
+    settle,
+    solve_tables,
+    widened,
+)
 from service.engine.placement.site import Site, make_plan, springs_of
 from service.engine.placement.springs import Spring
 from service.engine.placement.stages import StageRules
 from service.engine.placement.trace import Visit
 from service.engine.placement.windows import Target
+from service.engine.plant.network import Network
 from service.engine.plant.tariff import network_cents
 
 #: Rounds for one pattern or one set of tap values on trial.
@@ -131,9 +141,7 @@ class Search:
         self.left -= allowed
         if allowed <= 0:
             return None
-        found, used = settle(
-            self.plan, self.springs, self.lifts, self.site.plate, self.site.judge, rounds=allowed
-        )
+        found, used = settle(self.plan, self.springs, self.lifts, self.site.judge, rounds=allowed)
         self.left += allowed - used
         return found
 
@@ -151,7 +159,7 @@ class Search:
             released += [("one-pattern", (group,)) for group in loose]
         if policy.parts_variety:
             solution = self.fewer_values(solution, patterns)
-        with_best = widened(self.plan, self.springs, self.lifts, self.site.plate, self.site.judge, solution)
+        with_best = widened(self.plan, self.springs, self.lifts, self.site.judge, solution)
         return with_best, tuple(released)
 
     def one_pattern(self, free: Solution) -> tuple[Solution, dict[str, str], list[str]]:
@@ -228,7 +236,14 @@ def level_free(site: Site, riser_series: str) -> int | None:
     )
     plan = make_plan(site, riser_series, wide)
     plan.risers = {}
-    free = Spring(closet=0, lift=None, slope_db=0.0, top_dbmv=np.zeros_like(site.feed_dbmv), deepest=0, reference=site.reference)
+    free = Spring(
+        closet=0,
+        lift=None,
+        slope_db=0.0,
+        top_dbmv=np.zeros_like(site.feed_dbmv),
+        deepest=0,
+        reference=site.reference,
+    )
     found = solve_tables(plan, [free], 0)
     return found[0] if found else None
 
@@ -321,3 +336,16 @@ def place(site: Site) -> Placement | None:
             best = replace(ordered[0], bound_cents=min(bound, ordered[0].cost_cents))
             return Placement(best=best, others=tuple(ordered[1:]))
     return None
+
+
+def unchanged(site: Site, found: Candidate, keep: Network) -> Candidate:
+    """The kept network itself, where it is whole and the search found nothing cheaper that fits."""
+    if not serves_every_outlet(site.building, keep):
+        return found
+    cost = network_cents(keep, site.tariff, site.ways)
+    report = site.judge.report(keep)
+    miss_db = missed_by(site.target, report)
+    if cost > found.cost_cents or (found.fits and miss_db > SLACK_DB):
+        return found
+    solution = replace(found.solution, network=keep, report=report, miss_db=miss_db)
+    return replace(found, solution=solution, cost_cents=cost, bound_cents=min(found.bound_cents, cost))

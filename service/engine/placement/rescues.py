@@ -8,6 +8,7 @@ from dataclasses import replace
 from service.engine.building.places import Building
 from service.engine.placement.place import place
 from service.engine.placement.proposal import Rescue
+from service.engine.placement.propose import propose
 from service.engine.placement.site import Site, survey
 
 #: Closets that a further powered place is tried at, spread over the building.
@@ -39,27 +40,42 @@ def changes(site: Site) -> Iterator[tuple[str, Building]]:
     if building.wishes.riser_cable not in ("11", None):
         yield "series 11 in the riser", replace(building, wishes=replace(building.wishes, riser_cable="11"))
     if building.wishes.drop_cable != "11":
-        yield "series 11 from closet to outlet", replace(building, wishes=replace(building.wishes, drop_cable="11"))
+        yield (
+            "series 11 from closet to outlet",
+            replace(building, wishes=replace(building.wishes, drop_cable="11")),
+        )
     policy = building.policy
     if policy.margins:
-        yield "design margins off (limits themselves)", replace(building, policy=replace(policy, margins=False))
+        yield (
+            "design margins off (limits themselves)",
+            replace(building, policy=replace(policy, margins=False)),
+        )
     if policy.fault_domain:
         yield "longer legs allowed", replace(building, policy=replace(policy, fault_domain=False))
 
 
 def try_rescues(site: Site) -> tuple[Rescue, ...]:
-    """Solve the building under each change and say what came of it."""
+    """Design the building under each change and say what came of it."""
     found = []
     for name, building in changes(site):
+        quick = replace(building, wishes=replace(building.wishes, effort="quick"))
         changed = survey(
-            building, site.layout.route, site.catalogue, site.tariff, site.limits, site.services, site.keep
+            quick, site.layout.route, site.catalogue, site.tariff, site.limits, site.services, site.keep
         )
         placed = place(changed)
-        works = placed is not None and placed.best.fits
-        cost = placed.best.cost_cents if placed is not None and works else None
-        miss = placed.best.solution.miss_db if placed is not None else None
-        note = "serves every outlet" if works else "still misses"
-        if not works and miss is not None:
-            note = f"still misses by {miss:.1f} dB"
-        found.append(Rescue(change=name, works=works, cost_cents=cost, note=note))
+        if placed is None:
+            found.append(Rescue(change=name, works=False, cost_cents=None, note="no network at all"))
+            continue
+        proposal = propose(changed, placed.best)
+        works = placed.best.fits and proposal.serves_all
+        miss = f"still misses the window by {placed.best.solution.miss_db:.1f} dB"
+        broken = next((row.text for row in proposal.findings if row.severity == "breaks"), miss)
+        found.append(
+            Rescue(
+                change=name,
+                works=works,
+                cost_cents=proposal.cost_cents if works else None,
+                note="serves every outlet" if works else broken,
+            )
+        )
     return tuple(found)

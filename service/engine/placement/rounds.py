@@ -15,11 +15,10 @@ from numpy.typing import NDArray
 
 from service.engine.placement.assemble import Assembled, assemble
 from service.engine.placement.legs import FULL, Plan, Programme
-from service.engine.placement.menu import Offer
 from service.engine.placement.setup import settings_for, with_settings
 from service.engine.placement.springs import Spring
 from service.engine.placement.trace import Tracer, Visit
-from service.engine.placement.windows import Bias, Tilt
+from service.engine.placement.windows import Bias, Target, Tilt
 from service.engine.plant.catalogue import Catalogue
 from service.engine.plant.network import Network, Settings
 from service.engine.propagation.report import SignalReport
@@ -110,9 +109,17 @@ def solve_tables(plan: Plan, springs: list[Spring], lifts: int) -> tuple[int, Vi
     return None
 
 
-def evaluate(plan: Plan, root: Visit, cents: int, plate: Offer, judge: Judge) -> tuple[Solution, Assembled]:
+def missed_by(target: Target, report: SignalReport) -> float:
+    """How far the worst carrier at the worst outlet lies outside a target, its narrowing left out."""
+    level = report.outlet_level_dbmv
+    low = target.low_dbmv + target.reserve_db - level
+    high = level - target.high_dbmv
+    return float(np.max(np.maximum(low, high))) if level.size else 0.0
+
+
+def evaluate(plan: Plan, root: Visit, cents: int, judge: Judge) -> tuple[Solution, Assembled]:
     """Build a design, set its amplifiers by exact levels from the head-end down, and measure it."""
-    built = assemble(plan, root, plate)
+    built = assemble(plan, root)
     network = built.network
     settings: dict[str, Settings] = {}
     report = judge.report(network)
@@ -132,10 +139,7 @@ def evaluate(plan: Plan, root: Visit, cents: int, plate: Offer, judge: Judge) ->
         settings = fresh
         network = with_settings(built.network, settings)
         report = judge.report(network)
-    level = report.outlet_level_dbmv
-    low = plan.target.low_dbmv + plan.target.reserve_db - level
-    high = level - plan.target.high_dbmv
-    miss = float(np.max(np.maximum(low, high))) if level.size else 0.0
+    miss = missed_by(plan.target, report)
     return Solution(cents=cents, root=root, network=network, report=report, miss_db=miss), built
 
 
@@ -149,7 +153,8 @@ def learn(plan: Plan, solution: Solution, built: Assembled, *, hold: bool) -> No
     carriers = len(report.carriers)
     rows = {device: row for row, device in enumerate(report.devices)}
     outputs = {
-        port.device: report.level_dbmv[row, :carriers] for row, port in reversed(list(enumerate(report.ports)))
+        port.device: report.level_dbmv[row, :carriers]
+        for row, port in reversed(list(enumerate(report.ports)))
     }
     aims = {aim.device: aim.reference_dbmv + aim.shape_db for aim in built.aims}
     feed = plan.layout.building.feed.id
@@ -209,7 +214,7 @@ def halfway(before: Bias, after: Bias) -> Bias:
 
 
 def settle(
-    plan: Plan, springs: list[Spring], lifts: int, plate: Offer, judge: Judge, *, rounds: int = MOST_ROUNDS
+    plan: Plan, springs: list[Spring], lifts: int, judge: Judge, *, rounds: int = MOST_ROUNDS
 ) -> tuple[Solution | None, int]:
     """Rounds until a design fits exactly and its cost stands; else the one that misses least. And rounds used.
 
@@ -233,12 +238,14 @@ def settle(
             guard_db /= 2.0
             continue
         before = plan.bias
-        solution, built = evaluate(plan, found[1], found[0], plate, judge)
+        solution, built = evaluate(plan, found[1], found[0], judge)
         better = best is None or (solution.fits, -solution.cents if solution.fits else -solution.miss_db) > (
             best.fits,
             -best.cents if best.fits else -best.miss_db,
         )
-        settled = solution.fits and (taught or (best is not None and best.fits and solution.cents >= best.cents))
+        settled = solution.fits and (
+            taught or (best is not None and best.fits and solution.cents >= best.cents)
+        )
         if better:
             best = solution
         learn(plan, solution, built, hold=number >= SETTLING_ROUNDS)
@@ -250,7 +257,7 @@ def settle(
     return best, used
 
 
-def widened(plan: Plan, springs: list[Spring], lifts: int, plate: Offer, judge: Judge, best: Solution) -> Solution:
+def widened(plan: Plan, springs: list[Spring], lifts: int, judge: Judge, best: Solution) -> Solution:
     """The design of the same cost with the largest smallest margin: the target narrowed while the cost stands."""
     asked = plan.target
     for shrink_db in SHRINKS_DB:
@@ -258,7 +265,7 @@ def widened(plan: Plan, springs: list[Spring], lifts: int, plate: Offer, judge: 
         found = solve_tables(plan, springs, lifts)
         if found is None or found[0] > best.cents:
             break
-        solution, _ = evaluate(plan, found[1], found[0], plate, judge)
+        solution, _ = evaluate(plan, found[1], found[0], judge)
         if solution.miss_db < best.miss_db - 1e-9:
             best = solution
     plan.target = asked

@@ -11,10 +11,12 @@ from numpy.typing import NDArray
 
 from service.engine.building.places import Building
 from service.engine.placement.cabling import DROP_SERIES, Cabling
-from service.engine.placement.layout import Layout, lay_out
+from service.engine.placement.layout import Closet, Layout, lay_out
 from service.engine.placement.legs import Plan
+from service.engine.placement.lifts import Lift, make_lift
 from service.engine.placement.menu import Menu, Offer, build_menu
 from service.engine.placement.patterns import Cook
+from service.engine.placement.pins import Pins, pins_of
 from service.engine.placement.rounds import Judge
 from service.engine.placement.springs import Spring, launch_springs, riser_springs
 from service.engine.placement.stages import Kitchen, StageRules
@@ -30,6 +32,8 @@ from service.engine.signal.units import thermal_noise_dbmv
 Floats = NDArray[np.float64]
 
 JOINT_LOSS_DB_AT_1GHZ = 0.1
+#: Loss that may lie behind a closet's port at the low end of the band: a drop, a panel's splitter, an outlet.
+BEHIND_A_PORT_DB = 8.0
 #: Kept back of every carrier-to-noise ratio for intermodulation and rounding.
 SPENT_ELSEWHERE_DB = 0.5
 #: Steps of D that the tables hold: fifty-two decibels of device loss.
@@ -54,10 +58,12 @@ class Site:
     target: Target
     least_output_dbmv: Floats
     reference: int
+    all_lifts: tuple[Lift, ...]
     kitchen: Kitchen
     cabling: Cabling
     judge: Judge
     keep: Network | None
+    pins: Pins
 
     @property
     def ways(self) -> dict[str, WayKind]:
@@ -65,6 +71,21 @@ class Site:
         return {
             way.id: WayKind(way=way.id, kind=way.kind, length_m=way.pulled_m) for way in self.building.ways
         }
+
+
+def every_lift(
+    catalogue: Catalogue, tariff: Tariff, frequency_mhz: Floats, reference: int
+) -> tuple[Lift, ...]:
+    """All priced amplifiers that reach every frequency, cheaper equals kept too: a pin may name any of them."""
+    low, high = float(frequency_mhz.min()), float(frequency_mhz.max())
+    made = [
+        make_lift(part, tariff.device_cents(part.id), frequency_mhz, reference)
+        for part in sorted(catalogue.parts, key=lambda row: row.id)
+        if part.active is not None
+        and tariff.prices_part(part.id)
+        and all(group.gain_db.covers(low) and group.gain_db.covers(high) for group in part.groups)
+    ]
+    return tuple(lift for lift in made if lift is not None)
 
 
 def choose_plate(building: Building, menu: Menu) -> Offer:
@@ -79,7 +100,8 @@ def choose_plate(building: Building, menu: Menu) -> Offer:
 def line_up(building: Building) -> list[FeedCarrier]:
     """The feed's carriers in the order of every array: by frequency, then id."""
     return sorted(
-        building.feed.carriers, key=lambda line: (line.carrier.frequency_mhz, line.carrier.id, line.carrier.service)
+        building.feed.carriers,
+        key=lambda line: (line.carrier.frequency_mhz, line.carrier.id, line.carrier.service),
     )
 
 
@@ -114,9 +136,17 @@ def least_outputs(building: Building, limits: Limits, services: Mapping[str, Ser
 
 @lru_cache(maxsize=32)
 def cooks_for(
-    catalogue: Catalogue, tariff: Tariff, frequency_mhz: tuple[float, ...], barred: frozenset[str]
+    catalogue: Catalogue,
+    tariff: Tariff,
+    frequency_mhz: tuple[float, ...],
+    barred: frozenset[str],
+    *,
+    trim_free: bool,
 ) -> tuple[Menu, Cook, Cook]:
-    """Menu and recipe lists of a line-up, made once for every building that shares it."""
+    """Menu and recipe lists of a line-up, made once for every building that shares it.
+
+    `trim_free` keeps a flat's panel to parts that split.
+    """
     menu = build_menu(
         catalogue,
         tariff,
@@ -124,7 +154,32 @@ def cooks_for(
         len(frequency_mhz) - 1,
         isolates=lambda part: part.id not in barred,
     )
-    return menu, Cook(menu, panel=False), Cook(menu, panel=True)
+    return menu, Cook(menu, panel=False), Cook(menu, panel=trim_free)
+
+
+def leaky_parts(
+    building: Building, catalogue: Catalogue, limits: Limits, frequency_mhz: Floats
+) -> frozenset[str]:
+    """Parts that can't keep two users apart even with the most that can lie behind their ports.
+
+    Two ways of loss L1 and L2 behind a group with isolation I give I + L1 + L2. What lies behind is not known yet, so
+    a part is barred only when it fails with a panel's splitter and outlet on both sides; the exact check decides.
+    """
+    if not building.policy.isolation:
+        return frozenset()
+    asked = [limits.isolation_db(float(f)) for f in frequency_mhz]
+    barred = set()
+    for part in catalogue.parts:
+        for group in part.groups:
+            curve = part.isolation_between(group.name, group.name)
+            if group.count < 2 or curve is None or group.ends_in != "cable":
+                continue
+            for frequency, limit in zip(frequency_mhz, asked, strict=True):
+                if limit is not None and curve.covers(float(frequency)):
+                    most = curve.at_one(float(frequency)) + 2.0 * BEHIND_A_PORT_DB
+                    if most < limit.isolation_db:
+                        barred.add(part.id)
+    return frozenset(barred)
 
 
 def survey(
@@ -147,7 +202,14 @@ def survey(
         low.append(window[0])
         high.append(window[1])
     layout = lay_out(building, route)
-    menu, *cooks = cooks_for(catalogue, tariff, tuple(frequency.tolist()), frozenset())
+    pins = pins_of(building, keep, catalogue)
+    menu, *cooks = cooks_for(
+        catalogue,
+        tariff,
+        tuple(frequency.tolist()),
+        leaky_parts(building, catalogue, limits, frequency),
+        trim_free=building.policy.no_trimming_at_outlets,
+    )
     return Site(
         building=building,
         catalogue=catalogue,
@@ -163,13 +225,23 @@ def survey(
         target=Target(low_dbmv=np.asarray(low), high_dbmv=np.asarray(high)),
         least_output_dbmv=least_outputs(building, limits, services),
         reference=reference,
+        all_lifts=every_lift(catalogue, tariff, frequency, reference),
         kitchen=Kitchen(
             depth=DEPTH,
             closet_cook=cooks[0],
             panel_cook=cooks[1],
-            most_drops=max((len(item.drops) for closet in layout.closets for item in closet.items), default=1),
+            classes=tuple(
+                sorted(
+                    {
+                        (len(item.drops), pins.passive.get(item.panel, ()))
+                        for closet in layout.closets
+                        for item in closet.items
+                    }
+                )
+            ),
         ),
         cabling=Cabling(
+            pins=pins,
             building=building,
             catalogue=catalogue,
             tariff=tariff,
@@ -184,6 +256,7 @@ def survey(
             ),
         ),
         keep=keep,
+        pins=pins,
     )
 
 
@@ -218,8 +291,19 @@ def make_plan(site: Site, riser_series: str, target: Target) -> Plan:
     building = site.building
     cabling = site.cabling
     drop_series = building.wishes.drop_cable or DROP_SERIES[0]
+    plates = {plate.part: plate for plate in site.menu.plates}
     planned = tuple(
-        tuple(plan_item(item, closet, cabling, site.plate, drop_series) for item in closet.items)
+        tuple(
+            plan_item(
+                item,
+                closet,
+                cabling,
+                tuple(plates.get(site.pins.plates.get(drop.outlet, ""), site.plate) for drop in item.drops),
+                site.pins.passive.get(item.panel, ()),
+                drop_series,
+            )
+            for item in closet.items
+        )
         for closet in site.layout.closets
     )
     rules = tuple(
@@ -228,6 +312,7 @@ def make_plan(site: Site, riser_series: str, target: Target) -> Plan:
             most_ports=closet.place.most_ports,
             barred=frozenset(closet.place.never),
             ends_leg_spare=building.policy.spare,
+            required=site.pins.passive.get(closet.place.id, ()),
         )
         for closet in site.layout.closets
     )
@@ -252,9 +337,12 @@ def make_plan(site: Site, riser_series: str, target: Target) -> Plan:
         depth=DEPTH,
         longest_leg=min(longest, max(len(rules), 1)),
         reference=site.reference,
+        forced=frozenset(
+            closet.index for closet in site.layout.closets[1:] if closet.place.id in site.pins.lifts
+        ),
         risers={
             closet.index: riser_springs(
-                site.menu.lifts,
+                pinned_lifts(site, closet),
                 closet.index,
                 site.feed_dbmv - site.feed_dbmv[site.reference],
                 site.analogue,
@@ -262,16 +350,33 @@ def make_plan(site: Site, riser_series: str, target: Target) -> Plan:
                 site.least_output_dbmv,
             )
             for closet in site.layout.closets
-            if closet.powered and closet.index > 0
+            if powered(site.building, closet) and closet.index > 0
         },
     )
 
 
+def powered(building: Building, closet: Closet) -> bool:
+    """True where an amplifier may sit: house power, or anywhere when the building gives that rule up."""
+    return closet.place.mains or not building.policy.amplifiers_on_house_power
+
+
+def pinned_lifts(site: Site, closet: Closet) -> tuple[Lift, ...]:
+    """The amplifiers that may stand at a closet: the one pinned there, else all."""
+    part = site.pins.lifts.get(closet.place.id)
+    return site.menu.lifts if part is None else tuple(lift for lift in site.all_lifts if lift.part.id == part)
+
+
 def springs_of(site: Site) -> list[Spring]:
-    """Every way to launch; amplifiers only where the head-end has house power."""
-    powered = site.layout.closets[0].powered or not site.building.policy.amplifiers_on_house_power
+    """Every way to launch; amplifiers only where the head-end has house power, and a pinned one always."""
+    springs = every_launch(site)
+    pinned = site.layout.closets[0].place.id in site.pins.lifts
+    return [spring for spring in springs if spring.lift is not None] if pinned else springs
+
+
+def every_launch(site: Site) -> list[Spring]:
+    """The feed, the feed behind each pad, and each amplifier at each slope."""
     return launch_springs(
-        site.menu.lifts if powered else (),
+        pinned_lifts(site, site.layout.closets[0]) if powered(site.building, site.layout.closets[0]) else (),
         site.menu.pads,
         site.feed_dbmv,
         site.analogue,

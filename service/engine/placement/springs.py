@@ -72,7 +72,9 @@ def highest_top(shape_db: Floats, analogue: NDArray[np.bool_], ratings: tuple[Ra
             best = min(best, rating.output_dbmv - HEADROOM_DB - total - growth)
         if rating.basis == "per carrier" and (analogue.any() or not by_power):
             count = carriers_tomorrow(shape_db.size)
-            derating = max(0.0, 7.5 * math.log10(max(count - 1, 1)) - 7.5 * math.log10(max(rating.carriers - 1, 1)))
+            derating = max(
+                0.0, 7.5 * math.log10(max(count - 1, 1)) - 7.5 * math.log10(max(rating.carriers - 1, 1))
+            )
             best = min(best, rating.output_dbmv - HEADROOM_DB - derating - float(shape_db.max()))
     return best
 
@@ -121,7 +123,10 @@ def launch_springs(
                 top = min(top, feed_max_dbmv - float(shape.max()))
             if lift.step_db > 0:
                 # The top must be one that a setting gives: so many whole steps under full gain.
-                top = float(full[reference]) - math.ceil((float(full[reference]) - top) / lift.step_db - 1e-6) * lift.step_db
+                top = (
+                    float(full[reference])
+                    - math.ceil((float(full[reference]) - top) / lift.step_db - 1e-6) * lift.step_db
+                )
             if top < least:
                 continue
             deepest = math.floor((top - least) / GRID_DB)

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from service.engine.placement.kernels import item_tables, recipe_groups
 from service.engine.placement.patterns import Cook, Recipe
+from service.engine.placement.pins import holds
 
 Table = NDArray[np.int64]
 
@@ -45,7 +46,7 @@ class Stage:
 class StageRules:
     """What binds the recipes of a closet besides levels. `patterns` None leaves every pattern open.
 
-    `ends_leg_spare` asks for a free port (a test point) where nothing goes on.
+    `required` parts are pinned. `ends_leg_spare` asks for a free port (a test point) where nothing goes on.
     """
 
     patterns: frozenset[str] | None = None
@@ -54,12 +55,13 @@ class StageRules:
     most_ports: int | None = None
     ends_leg_spare: bool = True
     least_spare: int = 0
+    required: tuple[str, ...] = ()
 
     def admits(self, recipe: Recipe) -> bool:
         """True when the recipe keeps every rule."""
         if self.patterns is not None and recipe.pattern not in self.patterns and recipe.devices:
             return False
-        if self.barred & recipe.parts:
+        if self.barred.intersection(recipe.parts) or not holds(recipe.parts, self.required):
             return False
         if self.most_devices is not None and recipe.devices > self.most_devices:
             return False
@@ -113,8 +115,12 @@ def write_book(recipes: tuple[Recipe, ...]) -> Book:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Panels:
-    """The panel recipes of every number of drops as arrays: those for m drops from firsts[m] to firsts[m + 1]."""
+    """The panel recipes of every class of item as arrays: those of class c from firsts[c] to firsts[c + 1].
 
+    A class is a number of drops and the parts that are pinned in the panel.
+    """
+
+    classes: dict[tuple[int, tuple[str, ...]], int]
     cents: Table
     pieces: Table
     firsts: Table
@@ -128,20 +134,29 @@ def drop_order(windows: Windows) -> tuple[int, ...]:
 class Kitchen:
     """Evaluates recipes on windows; remembers what it wrote down."""
 
-    def __init__(self, *, depth: int, closet_cook: Cook, panel_cook: Cook, most_drops: int) -> None:
+    def __init__(
+        self,
+        *,
+        depth: int,
+        closet_cook: Cook,
+        panel_cook: Cook,
+        classes: tuple[tuple[int, tuple[str, ...]], ...],
+    ) -> None:
         self.depth = depth
         self.closet_cook = closet_cook
         self.panel_cook = panel_cook
-        self.panels = self._write_panels(most_drops)
+        self.panels = self._write_panels(classes)
         self._books: dict[tuple[int, tuple[int, ...], StageRules], Book] = {}
 
-    def panel_recipes(self, drops: int) -> tuple[Recipe, ...]:
-        """Recipes for so many drops behind one cable; a single drop goes straight through."""
+    def panel_recipes(self, drops: int, pinned: tuple[str, ...]) -> tuple[Recipe, ...]:
+        """Recipes for so many drops behind one cable; a single drop goes straight through unless pinned."""
         recipes = self.panel_cook.recipes(drops, 0)
-        return tuple(recipe for recipe in recipes if not recipe.devices) if drops == 1 else recipes
+        if drops == 1 and not pinned:
+            return tuple(recipe for recipe in recipes if not recipe.devices)
+        return tuple(recipe for recipe in recipes if holds(recipe.parts, pinned))
 
-    def _write_panels(self, most_drops: int) -> Panels:
-        listed = [self.panel_recipes(drops) if drops else () for drops in range(most_drops + 1)]
+    def _write_panels(self, classes: tuple[tuple[int, tuple[str, ...]], ...]) -> Panels:
+        listed = [self.panel_recipes(drops, pinned) for drops, pinned in classes]
         recipes = [recipe for rows in listed for recipe in rows]
         width = max((len(recipe.loads) for recipe in recipes), default=0) or 1
         pieces = np.full((len(recipes), width, 3), -1, dtype=np.int64)
@@ -150,7 +165,12 @@ class Kitchen:
                 pieces[row, place] = load
         firsts = np.cumsum([0, *(len(rows) for rows in listed)])
         cents = np.asarray([recipe.cents for recipe in recipes], dtype=np.int64)
-        return Panels(cents=cents, pieces=pieces, firsts=np.asarray(firsts, dtype=np.int64))
+        return Panels(
+            classes={kind: number for number, kind in enumerate(classes)},
+            cents=cents,
+            pieces=pieces,
+            firsts=np.asarray(firsts, dtype=np.int64),
+        )
 
     def book(self, count: int, feeds: tuple[int, ...], rules: StageRules) -> Book:
         """The recipes that the rules admit for so many items, and their arrays."""
@@ -166,29 +186,28 @@ class Kitchen:
             )
         return self._books[key]
 
-    def stage(self, windows: Table, bounds: Table, book: Book) -> Stage:
-        """The tables of one closet: `windows` of its drops, `bounds` of its items, the book of its recipes."""
+    def stage(self, windows: Table, bounds: Table, kinds: Table, book: Book) -> Stage:
+        """The tables of one closet: `windows` of its drops, `bounds` and classes of its items, its recipes."""
         panels = self.panels
         tables, order = item_tables(
-            windows, bounds, panels.cents, panels.pieces, panels.firsts, self.depth, INF
+            windows, bounds, kinds, panels.cents, panels.pieces, panels.firsts, self.depth, INF
         )
         costs, which = recipe_groups(
             tables, book.spans, book.cents, book.pieces, book.group_of, len(book.steps), INF
         )
         return Stage(order=order, costs=costs, which=which, book=book)
 
-    def panel_recipe(self, windows: Windows, depth: int) -> Recipe | None:
+    def panel_recipe(self, windows: Windows, pinned: tuple[str, ...], depth: int) -> Recipe | None:
         """The cheapest panel recipe that keeps every drop inside at D = `depth`; None for a straight run."""
-        if len(windows) == 1:
-            return None
         ordered = [windows[n] for n in drop_order(windows)]
         fitting = [
             recipe
-            for recipe in self.panel_recipes(len(windows))
+            for recipe in self.panel_recipes(len(windows), pinned)
             if all(
                 ordered[n][0] <= depth + steps <= ordered[n][1]
                 for first, past, steps in recipe.loads
                 for n in range(first, past)
             )
         ]
-        return min(fitting, key=lambda recipe: recipe.cents, default=None)
+        best = min(fitting, key=lambda recipe: recipe.cents, default=None)
+        return best if best is not None and best.devices else None

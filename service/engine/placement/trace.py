@@ -54,23 +54,31 @@ class Tracer:
         at = middle_of_least(table)
         return int(table[at]) + spring.cents, int(places[at])
 
-    def visit(self, index: int, row: int, depth: int, spring: Spring, lifts_left: int, *, starts: bool) -> Visit:
+    def visit(
+        self, index: int, row: int, depth: int, spring: Spring, lifts_left: int, *, starts: bool
+    ) -> Visit:
         """The visit behind one cell of a table; raises TableRangeError if no option gives its cost."""
         programme = self.programme
         made = programme.tables(spring, lifts_left)
         cost = int(made[index][row, depth])
         stage = programme.stage(index, spring)
         closet = programme.closets[index]
-        if closet.items and (row == 0 or (row == FULL and not closet.children)):
+        forced = index in self.plan.forced and index != spring.closet
+        if not forced and closet.items and (row == 0 or (row == FULL and not closet.children)):
             for group in stage.groups(0):
                 if int(stage.costs[group, depth]) == cost:
                     return self._made(index, depth, spring, stage, group, (), starts)
         found = None
-        if len(closet.children) == 1:
+        if not forced and len(closet.children) == 1:
             found = self._continued(index, row, depth, spring, lifts_left, stage, cost, starts)
-        if found is None and row == FULL and (index == spring.closet or len(closet.children) > 1):
+        if (
+            not forced
+            and found is None
+            and row == FULL
+            and (index == spring.closet or len(closet.children) > 1)
+        ):
             found = self._split(index, depth, spring, lifts_left, stage, cost, starts)
-        if found is None and lifts_left > 0 and closet.powered and index != spring.closet:
+        if found is None and lifts_left > 0 and index in self.plan.risers and index != spring.closet:
             found = self._lifted(index, row, depth, spring, lifts_left, cost)
         if found is None:
             raise TableRangeError(f"no option gives {cost} at closet {closet.place.id}, D {depth}")
@@ -92,7 +100,15 @@ class Tracer:
         )
 
     def _continued(
-        self, index: int, row: int, depth: int, spring: Spring, lifts_left: int, stage: Stage, cost: int, starts: bool
+        self,
+        index: int,
+        row: int,
+        depth: int,
+        spring: Spring,
+        lifts_left: int,
+        stage: Stage,
+        cost: int,
+        starts: bool,
     ) -> Visit | None:
         programme, plan = self.programme, self.plan
         if not programme.closets[index].items and index != spring.closet:

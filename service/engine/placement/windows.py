@@ -26,10 +26,24 @@ class Planned:
     drops: tuple[Laid, ...]
     fixed_db: Floats
     cents: int
+    plates: tuple[Offer, ...]
+    pinned: tuple[str, ...]
+
+    @property
+    def panel_class(self) -> tuple[int, tuple[str, ...]]:
+        """What decides which panel recipes fit: the number of drops and the pinned parts."""
+        return len(self.drops), self.pinned
 
 
-def plan_item(item: Item, closet: Closet, cabling: Cabling, plate: Offer, drop_series: str) -> Planned:
-    """Lay the runs of one item and add up what is fixed about it."""
+def plan_item(
+    item: Item,
+    closet: Closet,
+    cabling: Cabling,
+    plates: tuple[Offer, ...],
+    pinned: tuple[str, ...],
+    drop_series: str,
+) -> Planned:
+    """Lay the runs of one item and add up what is fixed about it. `plates` are its outlets', in drop order."""
     feeder = None
     cents = 0
     base = np.zeros_like(cabling.frequency_mhz)
@@ -40,10 +54,13 @@ def plan_item(item: Item, closet: Closet, cabling: Cabling, plate: Offer, drop_s
         cents += feeder.cents
         start = item.panel
     drops = tuple(cabling.lay(drop.ways, start, drop.outlet, drop_series) for drop in item.drops)
-    cents += sum(drop.cents for drop in drops) + plate.cents * len(drops)
-    plate_db = plate.arms[0].loss_db
-    fixed = np.stack([base + drop.loss_db + plate_db for drop in drops])
-    return Planned(item=item, feeder=feeder, drops=drops, fixed_db=fixed, cents=cents)
+    cents += sum(drop.cents for drop in drops) + sum(plate.cents for plate in plates)
+    fixed = np.stack(
+        [base + drop.loss_db + plate.arms[0].loss_db for drop, plate in zip(drops, plates, strict=True)]
+    )
+    return Planned(
+        item=item, feeder=feeder, drops=drops, fixed_db=fixed, cents=cents, plates=plates, pinned=pinned
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
