@@ -18,28 +18,23 @@ def parts_table(bill: Bill, measures: Measures) -> Table:
     for more in bill.below:
         extra[more.item] = extra.get(more.item, 0.0) + more.quantity
     boxes = {plan.cable: f"{len(plan.reels)} × {_put_up(plan.put_up_m, measures)}" for plan in bill.reels}
+    built: dict[tuple[str, str], float] = {}
+    names: dict[tuple[str, str], tuple[str, str]] = {}
+    for line in bill.lines:
+        ends = line.sort == "ends"
+        key = (line.heading, line.item)
+        built[key] = built.get(key, 0.0) + (2.0 if ends else 1.0) * line.quantity
+        names[key] = ("Connector with label", "pcs") if ends else (line.name, line.unit)
     rows: list[tuple[Value, ...]] = []
     starts: list[int] = []
-    heading = ""
-    for line in bill.lines:
-        if line.heading != heading:
-            heading = line.heading
+    for heading, item in built:
+        name, unit = names[heading, item]
+        here, shown = _quantity(built[heading, item], unit, measures)
+        added, _ = _quantity(extra.get(item, 0.0), unit, measures)
+        if not rows or rows[-1][0] != heading:
             starts.append(len(rows))
-        built = 2.0 * line.quantity if line.sort == "ends" else line.quantity
-        spare, unit = _quantity(extra.get(line.item, 0.0), line.unit, measures)
-        built, unit = _quantity(built, "pcs" if line.sort == "ends" else line.unit, measures)
-        rows.append(
-            (
-                heading,
-                line.item,
-                line.name,
-                built,
-                spare,
-                built + spare,
-                unit,
-                f"{boxes[line.item]} and 1 spare" if line.item in boxes else "",
-            )
-        )
+        bought = f"{boxes[item]} and 1 spare" if item in boxes else ""
+        rows.append((heading, item, name, here, added, here + added, shown, bought))
     columns = (
         Column(name="heading", width=20),
         Column(name="part or cable", width=16),

@@ -114,7 +114,7 @@ def pull_table(works: Works, measures: Measures) -> Table:
     columns = (
         Column(name="pull", width=6),
         Column(name="zone", width=10),
-        Column(name="from device and port", width=15),
+        Column(name="from device and port", width=16),
         Column(name="to", width=9),
         Column(name="room", width=12),
         Column(name="label", width=14),
@@ -164,7 +164,7 @@ def _pull_row(
         cable.leaves_at,
         measures.length(run.length_m),
         f"{measures.length(run.left_start_m):.1f} / {measures.length(run.left_end_m):.1f}",
-        ", ".join(run.firestops),
+        _span(run.firestops),
         cable.hours,
         reels.get(run.id, "length of its own"),
         None,
@@ -174,6 +174,13 @@ def _pull_row(
         None,
         None,
     )
+
+
+def _span(names: tuple[str, ...]) -> str:
+    """A few names in full, of many the first and the last."""
+    if len(names) <= 2:
+        return ", ".join(names)
+    return f"{len(names)}: {names[0]} … {names[-1]}"
 
 
 def _what(place: Place) -> str:

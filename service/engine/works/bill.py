@@ -177,7 +177,7 @@ def _ends_line(row: _CableSum, price: CablePrice, catalogue: Catalogue, tariff: 
         sort="ends",
         heading="cable ends, labels, tests",
         item=cable.connector,
-        name=f"Two ends with connector and label, and a test, {cable.name}",
+        name=f"Two connectors with labels, and a test: {cable.name}",
         quantity=float(row.runs),
         unit="runs",
         material_cents=row.runs * material,
@@ -223,7 +223,7 @@ def _spares(lines: tuple[BillLine, ...], catalogue: Catalogue, tariff: Tariff) -
             cents, name = prices[line.item], line.name
         elif line.sort == "ends":
             count, note = math.ceil(2.0 * line.quantity * SPARE_SHARE), "5 % more ends than the runs have"
-            cents, name = ends[line.item], f"Connector and label, {catalogue.part(line.item).name}"
+            cents, name = ends[line.item], f"{catalogue.part(line.item).name}, with label"
         else:
             continue
         if count:

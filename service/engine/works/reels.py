@@ -1,8 +1,8 @@
 """Reels: which run is cut from which box or reel, in which order, and what is left over.
 
 The plan can be pulled: cables of one pull come from boxes of their own. For each put-up that
-the cable is sold in it is tried in working order, so that a box is finished before the next is opened, and
-longest cable first; fewest boxes win, then working order. The put-up that buys least cable is taken.
+the cable is sold in it is cut in working order, so that a box is finished before the next is opened, or
+longest cable first where that saves more than a twelfth of the boxes. The put-up that buys least is taken.
 """
 
 from __future__ import annotations
@@ -18,6 +18,9 @@ from service.engine.works.pulls import Pull
 #: Purchase waste in new work and in retrofit, and the remnant below which cable is scrap. Common practice.
 NEW_WASTE, RETROFIT_WASTE = 0.08, 0.12
 SCRAP_BELOW_M = 15.0
+#: Share of boxes that cutting in working order may cost: a box carried back through the house costs more.
+#: Common practice.
+ORDER_SHARE = 1.0 / 12.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +105,9 @@ def _plan(cable: str, put_up_m: float, cuts: list[Cut], net_m: float, waste: flo
     fitting = [cut for cut in cuts if cut.take_m <= put_up_m + 1e-9]
     in_order = sorted(fitting, key=lambda cut: (cut.pull, -cut.take_m, cut.run))
     longest_first = sorted(fitting, key=lambda cut: (-cut.take_m, cut.pull, cut.run))
-    reels = min((_first_fit(order, put_up_m) for order in (in_order, longest_first)), key=len)
+    reels, fewest = _first_fit(in_order, put_up_m), _first_fit(longest_first, put_up_m)
+    if len(reels) > len(fewest) * (1.0 + ORDER_SHARE):
+        reels = fewest
     reels.sort(key=lambda rows: min(cut.pull for cut in rows))
     return ReelPlan(
         cable=cable,
