@@ -10,7 +10,7 @@ from service.engine.placement.cabling import Laid
 from service.engine.placement.legs import Plan, Programme
 from service.engine.placement.lifts import Lift
 from service.engine.placement.menu import GRID_DB
-from service.engine.placement.patterns import Pick
+from service.engine.placement.recipes import Pick
 from service.engine.placement.springs import Floats, Spring
 from service.engine.placement.stages import Windows, drop_order
 from service.engine.placement.trace import Visit

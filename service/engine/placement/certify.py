@@ -11,6 +11,7 @@ _TEXT = {
     "one-pattern": "these alike floors could not all be wired from one detail; they were released one by one",
     "unit-reserve": "the window leaves no room for the reserve at a flat's entrance for one more splitter",
     "window": "no network inside the policy puts every outlet inside the design window; this is the closest found",
+    "spread": "the spread that was wished for could not be kept",
     "spare-ports": "fewer spare ports than the policy asks for",
 }
 

@@ -265,8 +265,9 @@ def lift_legs(
 ) -> None:
     """Let an amplifier stand first: `rows` takes cents + the least of `table` at D + low, D + low + stride, ….
 
-    There are `count` settings, and none deeper than `deepest`. Counts for D from `first` to `past` alone. For each remainder of D by the stride a
-    window slides over D and keeps its candidates in a queue, each dearer than the one before.
+    There are `count` settings, and none deeper than `deepest`. Counts for D from `first` to `past` alone. For
+    each remainder of D by the stride a window slides over D and keeps its candidates in a queue, each dearer than
+    the one before.
     """
     depth = rows.shape[1]
     deepest = min(deepest, depth - 1)

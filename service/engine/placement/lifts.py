@@ -24,9 +24,10 @@ MOST_INPUT_PAD_DB = 15.0
 class Lift:
     """One placeable amplifier part with one output, on house power.
 
-    `gain_db` is the full gain at each frequency, `noise_db` the noise figure, `share` the share of a slope that each frequency loses; the
-    scalars are the same at the reference, and at the lowest frequency over the reference. `reduction_db` is how
-    far setting and input pad take gain back, `step_db` in which steps, `most_slope_db` slope and plug-in equaliser less the reserve.
+    `gain_db` is the full gain at each frequency, `noise_db` the noise figure, `share` the share of a slope that
+    each frequency loses; the scalars are the same at the reference, and at the lowest frequency over the
+    reference. `reduction_db` is how far setting and input pad take gain back, `step_db` in which steps,
+    `most_slope_db` slope and plug-in equaliser less the reserve.
     """
 
     part: Part
@@ -46,15 +47,16 @@ class Lift:
     def covers(self, other: Lift) -> bool:
         """True when this one can do all that the other can, for no more money."""
         mine, theirs = self.part.active, other.part.active
-        assert mine is not None and theirs is not None
+        assert mine is not None
+        assert theirs is not None
         rated = {(rating.basis, rating.carriers): rating for rating in mine.ratings}
         return (
             self.cents <= other.cents
             and self.gain_reference_db >= other.gain_reference_db
             and self.gain_reference_db - self.reduction_db <= other.gain_reference_db - other.reduction_db
             and self.most_slope_db >= other.most_slope_db
-            and (self.input_low_dbmv or -np.inf) <= (other.input_low_dbmv or -np.inf)
-            and (self.input_high_dbmv or np.inf) >= (other.input_high_dbmv or np.inf)
+            and _or(self.input_low_dbmv, -np.inf) <= _or(other.input_low_dbmv, -np.inf)
+            and _or(self.input_high_dbmv, np.inf) >= _or(other.input_high_dbmv, np.inf)
             and all(
                 (own := rated.get((rating.basis, rating.carriers))) is not None
                 and own.output_dbmv >= rating.output_dbmv
@@ -62,6 +64,10 @@ class Lift:
                 for rating in theirs.ratings
             )
         )
+
+
+def _or(value: float | None, default: float) -> float:
+    return default if value is None else value
 
 
 def make_lift(part: Part, cents: int, frequency_mhz: Floats, reference: int) -> Lift | None:

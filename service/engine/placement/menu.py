@@ -114,7 +114,7 @@ def build_menu(
     frequency_mhz: Floats,
     reference: int,
     *,
-    isolates: Callable[[Part], bool] = lambda part: True,
+    isolates: Callable[[Part], bool],
 ) -> Menu:
     """Sort the priced parts that reach every frequency in use into what placement may do with them.
 

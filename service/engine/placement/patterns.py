@@ -8,63 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 from service.engine.placement.menu import Menu, Offer
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pick:
-    """One device of a recipe. `arms` mirrors the offer's arms: for each port what hangs on it.
-
-    A whole number is a local cable by position, "onward" a feed that goes on, None a terminator, a Pick another
-    device right behind the port.
-    """
-
-    offer: Offer
-    arms: tuple[tuple[int | str | Pick | None, ...], ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Recipe:
-    """A way to serve `m` locals and `onward` feeds. `pattern` is what alike floors share: port counts, no values.
-
-    `loads` are (first, past last, steps): those locals sit behind that loss. `onward_steps` is the loss before
-    every onward feed. `throughs` counts devices that an onward feed passes. `cents` holds devices and terminators.
-    """
-
-    pattern: str
-    pick: Pick | None
-    loads: tuple[tuple[int, int, int], ...]
-    onward: int
-    onward_steps: int
-    throughs: int
-    cents: int
-    spare: int
-    devices: int
-    ports: int
-    parts: tuple[str, ...]
-    taps: tuple[tuple[str, int], ...]
-
-
-def taps_of(thing: int | str | Pick | None) -> tuple[tuple[str, int], ...]:
-    """Every part with a through arm in a tree of picks, with its count of tap ports."""
-    if not isinstance(thing, Pick):
-        return ()
-    found: list[tuple[str, int]] = []
-    if any(arm.name == "through" for arm in thing.offer.arms):
-        found.append((thing.offer.part, thing.offer.ports - 1))
-    for arm in thing.arms:
-        for hung in arm:
-            found.extend(taps_of(hung))
-    return tuple(found)
-
-
-def parts_of(thing: int | str | Pick | None) -> tuple[str, ...]:
-    """Ids of every part in a tree of picks, sorted, each as often as it stands there."""
-    if not isinstance(thing, Pick):
-        return ()
-    inner = [part for arm in thing.arms for hung in arm for part in parts_of(hung)]
-    return tuple(sorted([thing.offer.part, *inner]))
+from service.engine.placement.recipes import Pick, Recipe, parts_of, tap_steps_of, taps_of
 
 
 def _fill(offer: Offer, hung: dict[int, list[int | str | Pick | None]]) -> Pick:
@@ -144,6 +91,7 @@ class Cook:
                 ports=piece.ports,
                 parts=parts_of(piece.thing),
                 taps=taps_of(piece.thing),
+                tap_steps=tap_steps_of(piece.thing),
             )
 
     def _evens(self, least: int) -> list[Offer]:
@@ -220,7 +168,7 @@ class Cook:
         """A through part whose through port is terminated, or goes on to a device for the rest."""
         count = past - first
         for offer in self._throughs():
-            through, tap = _through_arm(offer)
+            _, tap = _through_arm(offer)
             size = offer.arms[tap].count
             steps = offer.arms[tap].steps
             if size >= count:
@@ -296,9 +244,9 @@ class Cook:
             if parts >= count or not self._may(split) or -(-count // parts) < 2:
                 continue
             bounds = [first + (count * number) // parts for number in range(parts + 1)]
-            largest = max(b - a for a, b in zip(bounds, bounds[1:], strict=False))
+            largest = max(b - a for a, b in pairwise(bounds))
             for leaf in self._evens(max(largest, 2)):
-                subs = [self._even_piece(leaf, a, b) for a, b in zip(bounds, bounds[1:], strict=False)]
+                subs = [self._even_piece(leaf, a, b) for a, b in pairwise(bounds)]
                 steps = split.arms[0].steps
                 yield _Part(
                     pattern=f"{split.ports}x{leaf.ports}",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,29 +9,15 @@ import numpy as np
 from service.engine.placement.cabling import RISER_SERIES
 from service.engine.placement.legs import Plan
 from service.engine.placement.pins import serves_every_outlet
-from service.engine.placement.rounds import (
-    MOST_ROUNDS,
-    SLACK_DB,
-    Solution,
-    missed_by,
-    settle,
-    solve_tables,
-    widened,
-)
-from service.engine.placement.site import Site, make_plan, springs_of
-from service.engine.placement.springs import Spring
-from service.engine.placement.stages import StageRules
-from service.engine.placement.trace import Visit
+from service.engine.placement.rounds import SLACK_DB, Solution, missed_by
+from service.engine.placement.search import Search
+from service.engine.placement.site import Site, relaxed
 from service.engine.placement.windows import Target
 from service.engine.plant.network import Network
 from service.engine.plant.tariff import network_cents
 
-#: Rounds for one pattern or one set of tap values on trial.
-TRIAL_ROUNDS = 4
-#: Tables solved for one riser cable and one target, by effort.
-SOLVES = {"quick": 10, "normal": 20, "thorough": 80}
 #: How far the target is opened, in turn, to find the closest design when nothing fits.
-OPENINGS_DB = (1.0, 2.0, 4.0, 7.0, 12.0, 20.0, 30.0)
+OPENINGS_DB = (1.5, 4.0, 8.0, 15.0, 30.0, 80.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,190 +47,12 @@ class Placement:
     others: tuple[Candidate, ...]
 
 
-def visits(root: Visit) -> Iterator[Visit]:
-    """Every visit of a design, parents first."""
-    stack = [root]
-    while stack:
-        visit = stack.pop()
-        yield visit
-        stack.extend(reversed(visit.onward))
-
-
 def riser_options(site: Site) -> tuple[str, ...]:
     """Series the riser may take: the one wished for, else those of the default that are priced."""
     if site.building.wishes.riser_cable:
         return (site.building.wishes.riser_cable,)
     priced = {cable.series for cable in site.catalogue.cables if site.tariff.prices_cable(cable.id)}
     return tuple(series for series in RISER_SERIES if series in priced) or tuple(sorted(priced))[:1]
-
-
-def lifts_allowed(site: Site) -> int:
-    """How many amplifiers may stand in series after the launch amplifier."""
-    return site.building.policy.most_amplifiers_in_series
-
-
-def patterns_used(plan: Plan, root: Visit) -> dict[str, dict[str, int]]:
-    """By group of alike closets, how often each pattern stands in a design."""
-    used: dict[str, dict[str, int]] = {}
-    for visit in visits(root):
-        closet = plan.layout.closets[visit.closet]
-        if not closet.items or not closet.floor_type:
-            continue
-        counts = used.setdefault(closet.pattern_group, {})
-        counts[visit.recipe.pattern] = counts.get(visit.recipe.pattern, 0) + 1
-    return used
-
-
-def values_used(root: Visit) -> dict[int, dict[str, int]]:
-    """By tap port count, how often each tap of several arms stands in a design's closets."""
-    used: dict[int, dict[str, int]] = {}
-    for visit in visits(root):
-        for part, ports in visit.recipe.taps:
-            counts = used.setdefault(ports, {})
-            counts[part] = counts.get(part, 0) + 1
-    return used
-
-
-def with_rules(plan: Plan, patterns: Mapping[str, str], barred: frozenset[str]) -> None:
-    """Bind groups of alike closets to one pattern each, and bar parts, keeping each closet's other rules."""
-    rules: list[StageRules] = []
-    for closet, rule in zip(plan.layout.closets, plan.rules, strict=True):
-        pattern = patterns.get(closet.pattern_group)
-        rules.append(
-            replace(
-                rule,
-                patterns=frozenset({pattern}) if pattern is not None else None,
-                barred=barred | frozenset(closet.place.never),
-            )
-        )
-    plan.rules = tuple(rules)
-
-
-class Search:
-    """Solves one site with one riser cable and one target, tightening rule after rule.
-
-    Work is counted in solved tables, never in time: `left` is what the effort still allows.
-    """
-
-    def __init__(self, site: Site, riser_series: str, target: Target) -> None:
-        self.site = site
-        self.plan = make_plan(site, riser_series, target)
-        self.plan.floor_cents = level_free(site, riser_series) or 0
-        self.springs = springs_of(site)
-        self.lifts = lifts_allowed(site)
-        self.left = SOLVES[site.building.wishes.effort]
-
-    def settle(self, rounds: int = MOST_ROUNDS) -> Solution | None:
-        """The rounds on the plan as it is bound now, as many as the effort still allows."""
-        allowed = min(rounds, self.left)
-        self.left -= allowed
-        if allowed <= 0:
-            return None
-        found, used = settle(self.plan, self.springs, self.lifts, self.site.judge, rounds=allowed)
-        self.left += allowed - used
-        return found
-
-    def run(self) -> tuple[Solution, tuple[tuple[str, tuple[str, ...]], ...]] | None:
-        """Cheapest design under every rule that can be kept, with the rules that had to be released."""
-        free = self.settle()
-        if free is None:
-            return None
-        released: list[tuple[str, tuple[str, ...]]] = []
-        policy = self.site.building.policy
-        patterns: dict[str, str] = {}
-        solution = free
-        if policy.one_pattern:
-            solution, patterns, loose = self.one_pattern(solution)
-            released += [("one-pattern", (group,)) for group in loose]
-        if policy.parts_variety:
-            solution = self.fewer_values(solution, patterns)
-        with_best = widened(self.plan, self.springs, self.lifts, self.site.judge, solution)
-        return with_best, tuple(released)
-
-    def one_pattern(self, free: Solution) -> tuple[Solution, dict[str, str], list[str]]:
-        """Give each group of alike closets one pattern, the cheapest that still fits; else release the group."""
-        solution = free
-        bound: dict[str, str] = {}
-        loose: list[str] = []
-        used = patterns_used(self.plan, free.root)
-        common = {
-            group: min(counts, key=lambda name: (-counts[name], name)) for group, counts in used.items()
-        }
-        if any(len(counts) > 1 for counts in used.values()):
-            with_rules(self.plan, common, frozenset())
-            found = self.settle(TRIAL_ROUNDS)
-            if found is not None and (found.fits or not free.fits):
-                return found, common, loose
-        for group in sorted(used):
-            counts = patterns_used(self.plan, solution.root).get(group, {})
-            if len(counts) <= 1:
-                bound.update({group: pattern for pattern in counts})
-                continue
-            best: tuple[int, float, str, Solution] | None = None
-            for pattern in sorted(counts, key=lambda name: (-counts[name], name)):
-                with_rules(self.plan, bound | {group: pattern}, frozenset())
-                found = self.settle(TRIAL_ROUNDS)
-                if found is None or (free.fits and not found.fits):
-                    continue
-                if best is None or (found.cents, found.miss_db) < best[:2]:
-                    best = (found.cents, found.miss_db, pattern, found)
-            if best is None:
-                loose.append(group)
-            else:
-                bound[group] = best[2]
-                solution = best[3]
-        with_rules(self.plan, bound, frozenset())
-        return solution, bound, loose
-
-    def fewer_values(self, solution: Solution, patterns: Mapping[str, str]) -> Solution:
-        """Keep the most used tap values of each port count; where that doesn't fit, bar them one by one."""
-        most = self.site.building.policy.most_tap_values
-        for together in (True, False):
-            barred: frozenset[str] = frozenset()
-            refused: set[str] = set()
-            while choices := self.rare_values(solution, most, refused):
-                parts = frozenset(choices if together else choices[:1])
-                with_rules(self.plan, patterns, barred | parts)
-                found = self.settle(TRIAL_ROUNDS)
-                if found is not None and (found.fits or not solution.fits):
-                    solution = found
-                    barred = barred | parts
-                elif together:
-                    break
-                else:
-                    refused |= parts
-            else:
-                break
-        with_rules(self.plan, patterns, barred)
-        return solution
-
-    def rare_values(self, solution: Solution, most: int, refused: set[str]) -> list[str]:
-        """Tap values beyond the most used of each port count, the least used first."""
-        rare: list[tuple[int, str]] = []
-        for counts in values_used(solution.root).values():
-            ranked = sorted(counts, key=lambda part: (-counts[part], part))
-            rare += [(counts[part], part) for part in ranked[most:] if part not in refused]
-        return [part for _, part in sorted(rare)]
-
-
-def level_free(site: Site, riser_series: str) -> int | None:
-    """Cost in the tables when levels don't matter: below every design inside the same policy and riser cable."""
-    wide = Target(
-        low_dbmv=np.full_like(site.feed_dbmv, -1e6),
-        high_dbmv=np.full_like(site.feed_dbmv, 1e6),
-    )
-    plan = make_plan(site, riser_series, wide)
-    plan.risers = {}
-    free = Spring(
-        closet=0,
-        lift=None,
-        slope_db=0.0,
-        top_dbmv=np.zeros_like(site.feed_dbmv),
-        deepest=0,
-        reference=site.reference,
-    )
-    found = solve_tables(plan, [free], 0)
-    return found[0] if found else None
 
 
 def first_cables(site: Site) -> int:
@@ -306,30 +113,40 @@ def candidate(
     )
 
 
-def place(site: Site) -> Placement | None:
-    """The cheapest design that fits, or the closest where none does; None when no network can be built at all.
+def attempts(site: Site) -> list[tuple[Site, Target, str]]:
+    """What to aim at, in turn: the reserve at flats kept, then without it, then the target opened step by step.
 
-    First with the reserve at flats, then without it (a note), then with the target opened step by step.
+    A spread that was wished for narrows the target; without a design it is given up first. Last, amplifiers may
+    get less than they ask for, so that even a hopeless feed is answered with a network and its findings.
     """
-    policy = site.building.policy
-    tries: list[tuple[Target, str]] = [(site.target, "")]
+    policy, wishes = site.building.policy, site.building.wishes
     room = float(np.min(site.target.high_dbmv - site.target.low_dbmv))
+    tries: list[tuple[Site, Target, str]] = []
     if policy.spare and site.building.new_build and policy.unit_reserve_db > 0:
-        reserved = replace(site.target, reserve_db=policy.unit_reserve_db)
         if room - policy.unit_reserve_db >= policy.unit_reserve_db:
-            tries = [(reserved, ""), (site.target, "unit-reserve")]
-        else:
-            tries = [(site.target, "unit-reserve")]
-    tries += [(replace(site.target, shrink_db=-opening), "window") for opening in OPENINGS_DB]
-    for target, note in tries:
+            tries.append((site, replace(site.target, reserve_db=policy.unit_reserve_db), ""))
+        tries.append((site, site.target, "unit-reserve"))
+    else:
+        tries.append((site, site.target, ""))
+    if wishes.spread_db is not None and room > wishes.spread_db:
+        narrowed = replace(site.target, shrink_db=(room - wishes.spread_db) / 2.0)
+        tries = [(site, narrowed, tries[-1][2]), *((one, target, "spread") for one, target, _ in tries)]
+    tries += [(site, replace(site.target, shrink_db=-opening), "window") for opening in OPENINGS_DB]
+    loose = relaxed(site)
+    tries += [(loose, replace(site.target, shrink_db=-opening), "window") for opening in OPENINGS_DB[-2:]]
+    return tries
+
+
+def place(site: Site) -> Placement | None:
+    """The cheapest design that fits, or the closest where none does; None when no network can be built at all."""
+    for tried, target, note in attempts(site):
         found: list[Candidate] = []
-        for series in riser_options(site):
+        for series in riser_options(tried):
             cheapest = min((one.cost_cents for one in found if one.fits), default=None)
-            one = candidate(site, series, target, note, cheapest)
+            one = candidate(tried, series, target, note, cheapest)
             if one is not None:
                 found.append(one)
-        fitting = [one for one in found if one.fits]
-        ready = fitting or (found if note == "window" else [])
+        ready = [one for one in found if one.fits] or (found if note == "window" else [])
         if ready:
             ordered = sorted(ready, key=lambda one: (one.cost_cents, one.solution.miss_db, one.riser_series))
             bound = min(one.bound_cents for one in ordered)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -284,6 +284,16 @@ def passed_lean(site: Site, riser_series: str) -> Floats:
         step = ends - ends[site.reference]
         rows.append(rows[closet.parent] + step + (through if above.items else 0.0))
     return np.stack(rows)
+
+
+def relaxed(site: Site) -> Site:
+    """The site with amplifiers that take any input and any share of noise."""
+    lifts = tuple(replace(lift, input_low_dbmv=None) for lift in site.menu.lifts)
+    return replace(
+        site,
+        menu=replace(site.menu, lifts=lifts),
+        least_output_dbmv=np.full_like(site.least_output_dbmv, -np.inf),
+    )
 
 
 def make_plan(site: Site, riser_series: str, target: Target) -> Plan:

@@ -27,8 +27,9 @@ RISER_SLOPES_DB = (2.0, 5.0, 8.0)
 class Spring:
     """One start of levels at a closet. `top_dbmv` (a frequency each) is the level at D = 0.
 
-    `lift` None is the feed itself, or the feed behind a `pad`. `slope_db` is how far the low end lies below the high end of the band, over the
-    line-up's own shape. `deepest` bounds D at the start: how far the level may be set below the top.
+    `lift` None is the feed itself, or the feed behind a `pad`. `slope_db` is how far the low end lies below the
+    high end of the band, over the line-up's own shape. `deepest` bounds D at the start: how far the level may be
+    set below the top.
     """
 
     closet: int

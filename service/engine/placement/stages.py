@@ -8,8 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.placement.kernels import item_tables, recipe_groups
-from service.engine.placement.patterns import Cook, Recipe
+from service.engine.placement.patterns import Cook
 from service.engine.placement.pins import holds
+from service.engine.placement.recipes import Recipe
 
 Table = NDArray[np.int64]
 

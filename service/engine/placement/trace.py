@@ -8,7 +8,7 @@ import numpy as np
 
 from service.engine.errors import TableRangeError
 from service.engine.placement.legs import FULL, Programme
-from service.engine.placement.patterns import Recipe
+from service.engine.placement.recipes import Recipe
 from service.engine.placement.springs import Spring
 from service.engine.placement.stages import INF, Stage, Table
 

@@ -1,0 +1,75 @@
+"""What a traced design uses: patterns by group of alike closets, tap values, spare ports, spread."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from service.engine.placement.legs import Plan
+from service.engine.placement.trace import Visit
+from service.engine.plant.catalogue import Catalogue
+from service.engine.plant.network import Network
+from service.engine.propagation.report import SignalReport
+
+
+def visits(root: Visit) -> Iterator[Visit]:
+    """Every visit of a design, parents first."""
+    stack = [root]
+    while stack:
+        visit = stack.pop()
+        yield visit
+        stack.extend(reversed(visit.onward))
+
+
+def patterns_used(plan: Plan, root: Visit) -> dict[str, dict[str, int]]:
+    """By group of alike closets, how often each pattern stands in a design."""
+    used: dict[str, dict[str, int]] = {}
+    for visit in visits(root):
+        closet = plan.layout.closets[visit.closet]
+        if not closet.items or not closet.floor_type:
+            continue
+        counts = used.setdefault(closet.pattern_group, {})
+        counts[visit.recipe.pattern] = counts.get(visit.recipe.pattern, 0) + 1
+    return used
+
+
+def values_used(root: Visit) -> dict[int, dict[str, int]]:
+    """By tap port count, how often each tap of several arms stands in a design's closets."""
+    used: dict[int, dict[str, int]] = {}
+    for visit in visits(root):
+        for part, ports in visit.recipe.taps:
+            counts = used.setdefault(ports, {})
+            counts[part] = counts.get(part, 0) + 1
+    return used
+
+
+def spare_share(network: Network, catalogue: Catalogue) -> float:
+    """Share of the ports made for a cable that are closed by a terminator."""
+    ports = sum(
+        group.count
+        for device in network.devices
+        for group in catalogue.part(device.part).groups
+        if group.ends_in == "cable"
+    )
+    return len(network.terminated) / ports if ports else 1.0
+
+
+def rising_values(root: Visit) -> bool:
+    """True when a tap stands behind another tap of less value along a leg."""
+    stack: list[tuple[Visit, int]] = [(root, 1 << 30)]
+    while stack:
+        visit, before = stack.pop()
+        values = visit.recipe.tap_steps
+        if values and values[0] > before:
+            return True
+        after = values[-1] if values else before
+        for onward in visit.onward:
+            stack.append((onward, 1 << 30 if onward.starts or len(visit.onward) > 1 else after))
+    return False
+
+
+def building_spread_db(report: SignalReport) -> float:
+    """Highest less lowest outlet, on the carrier where they lie furthest apart."""
+    level = report.outlet_level_dbmv
+    return float(np.max(level.max(axis=0) - level.min(axis=0))) if level.size else 0.0
