@@ -38,7 +38,8 @@ def shown_value(value: Value, kind: Kind) -> str:
     digits = _DIGITS.get(kind, 2)
     if isinstance(value, Decimal):
         return str(value.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_HALF_UP))
-    return f"{value + 0.0:.{digits}f}"
+    # Adding nothing turns the negative zero that rounding leaves into a plain one.
+    return f"{round(value, digits) + 0.0:.{digits}f}"
 
 
 def table_json(table: Table) -> dict[str, Any]:

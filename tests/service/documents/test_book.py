@@ -1,0 +1,141 @@
+"""A building's book: what each of its readers finds."""
+
+from dataclasses import replace
+
+import openpyxl
+import pytest
+
+from service.documents.book import building_tables, imprint_of
+from service.documents.xlsx import write_workbook
+
+
+def tables_of(house, building=None):
+    tables = building_tables(house.design(building), house.catalogue, house.tariff, design_id="d1")
+    return {table.id: table for table in tables}
+
+
+def column(table, title):
+    at = [column.title for column in table.columns].index(title)
+    return [row[at] for row in table.rows]
+
+
+def test_the_book_has_a_sheet_for_each_of_its_readers(house):
+    assert list(tables_of(house)) == [
+        "summary",
+        "outlets",
+        "work-order",
+        "pulls",
+        "labels",
+        "firestops",
+        "reels",
+        "parts",
+        "cost",
+        "findings",
+        "setup-HE.1",
+        "assumptions",
+    ]
+
+
+def test_the_pull_schedule_has_a_row_a_cable_with_room_to_write(house):
+    pulls = tables_of(house)["pulls"]
+    assert column(pulls, "pull") == ["P001", "P001", "P002", "P003", "P003", "P004", "P005"]
+    assert column(pulls, "box") == ["1 of 2", "2 of 2", "1 of 1", "1 of 2", "2 of 2", "1 of 1", "1 of 1"]
+    assert column(pulls, "left at start / end [m]")[0] == "3.0 / 2.0"
+    blanks = [made.title for made in pulls.columns if made.kind == "blank"]
+    assert blanks == ["start mark", "end mark", "as pulled [m]", "tested", "initials, date"]
+
+
+def test_an_occupied_flat_wants_an_appointment(house):
+    units = tuple(replace(unit, occupied=unit.id == "2A") for unit in house.building.units)
+    pulls = tables_of(house, replace(house.building, units=units))["pulls"]
+    wanted = [end for end, key in zip(column(pulls, "to"), column(pulls, "key or time"), strict=True) if key]
+    assert wanted == ["2A", "2A-2", "2A-1"]
+
+
+def test_feet_are_used_throughout_or_not_at_all(house):
+    feet = tables_of(house, replace(house.building, length_unit="ft"))
+    units = {made.unit for table in feet.values() for made in table.columns}
+    assert "ft" in units
+    assert not units & {"m", "mm"}
+    assert not {"m", "mm"} & set(column(feet["parts"], "unit"))
+    metres, longer = tables_of(house)["pulls"], feet["pulls"]
+    assert column(longer, "length as pulled [ft]")[0] == pytest.approx(
+        column(metres, "length as pulled [m]")[0] / 0.3048
+    )
+
+
+def test_levels_follow_the_region_of_the_codes(house):
+    rules = replace(house.building.rules, codes="eu-2023")
+    abroad = replace(house.building, rules=rules)
+    here = column(tables_of(house)["outlets"], "lowest level [dBmV]")
+    there = column(tables_of(house, abroad)["outlets"], "lowest level [dBµV]")
+    assert there == pytest.approx([level + 60.0 for level in here])
+    assert imprint_of(house.design(abroad), design_id="d1").paper == "A4"
+    assert imprint_of(house.design(), design_id="d1").paper == "Letter"
+
+
+def test_the_spread_of_a_unit_is_the_difference_of_its_outlets(house):
+    outlets = tables_of(house)["outlets"]
+    by_outlet = dict(zip(column(outlets, "outlet"), column(outlets, "spread in the unit [dB]"), strict=True))
+    report = house.design().chosen.report
+    level = report.outlet_level_dbmv
+    two_a = [at for at, served in enumerate(report.outlets) if served.unit == "2A"]
+    assert (
+        by_outlet["2A-1"] == by_outlet["2A-2"] == pytest.approx(abs(level[two_a[0]] - level[two_a[1]]).max())
+    )
+    assert by_outlet["1A-1"] == 0.0
+
+
+def test_a_wrong_jacket_is_found_in_the_book(house):
+    runs = tuple(replace(r, cable="6-catvx") if r.id == "C2.1" else r for r in house.network.runs)
+    wrong = replace(house, network=replace(house.network, runs=runs))
+    assert "jacket" in column(tables_of(wrong)["findings"], "rule")
+    assert "jacket" not in column(tables_of(house)["findings"], "rule")
+
+
+def test_every_part_is_bought_on_one_line(house):
+    parts = tables_of(house)["parts"]
+    items = column(parts, "part or cable")
+    assert len(set(items)) == len(items)
+    bought = dict(zip(items, column(parts, "to buy"), strict=True))
+    assert bought["connector-6"] == 10 + 3
+    assert bought["split-2"] == 4 + 1
+
+
+def test_totals_added_again_from_the_file_are_the_direct_cost(house, tmp_path):
+    design = house.design()
+    tables = building_tables(design, house.catalogue, house.tariff, design_id="d1")
+    write_workbook(tmp_path / "book.xlsx", tables, imprint_of(design, design_id="d1"))
+    sheet = openpyxl.load_workbook(tmp_path / "book.xlsx", data_only=True)["Cost"]
+    rows = [[cell.value for cell in row] for row in sheet.iter_rows(min_row=4)]
+    headings = [row[0] for row in rows]
+    direct, below = headings.index("Direct cost"), headings.index("Below the direct cost")
+    cents = [round(100 * row[-1]) for row in rows]
+    assert sum(cents[:direct]) == cents[direct] == design.chosen.cost_cents == 100590
+    assert sum(cents[direct + 1 : below]) == cents[below]
+    assert cents[below + 1] == cents[direct] + cents[below]
+
+
+def test_lines_that_must_stand_are_on_the_summary(house):
+    text = " ".join(str(value) for value in column(tables_of(house)["summary"], "value"))
+    for words in ("One-way television only", "not a signed project", "engineering yardstick"):
+        assert words in text
+    assert "complies" not in text
+
+
+def test_an_outlet_without_a_level_is_shown_empty_and_red(house):
+    design = house.design()
+    level = design.chosen.report.level_dbmv.copy()
+    level[design.chosen.report.outlet_rows[0]] = float("nan")
+    report = replace(design.chosen.report, level_dbmv=level)
+    margins = replace(
+        design.chosen.margins,
+        low_db=design.chosen.margins.low_db.copy(),
+        high_db=design.chosen.margins.high_db.copy(),
+    )
+    margins.low_db[0] = margins.high_db[0] = float("nan")
+    silent = replace(design, chosen=replace(design.chosen, report=report, margins=margins))
+    tables = building_tables(silent, house.catalogue, house.tariff, design_id="d1")
+    outlets = next(table for table in tables if table.id == "outlets")
+    assert column(outlets, "lowest level [dBmV]")[0] is None
+    assert (0, "bad") in outlets.marks
