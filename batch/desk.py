@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from importlib.metadata import version
 
 from service.engine.placement.kernels import enable_cache
-from service.engine.placement.warm import warm_up
+from service.engine.warm import warm_up
 from service.engine.plant.tariff import Tariff
 from service.forms.known import Known
 from service.library import library

@@ -9,7 +9,7 @@ from typing import Any
 
 from flask import current_app
 
-from service.engine.placement.warm import warm_up
+from service.engine.warm import warm_up
 from service.engine.plant.tariff import Tariff
 from service.forms.known import Known
 from service.portfolio import terms_digest
@@ -21,8 +21,8 @@ _KEY = "evendrop-designs"
 class Drawer:
     """Price sheets by id and the store of designs, opened when a design is first asked for.
 
-    The store is opened late so that no connection is carried into worker processes, and kernels are compiled
-    late so that a service that only analyses starts at once.
+    The store is opened late so that no connection is carried into worker processes. Kernels are compiled when a
+    design is first asked for, unless the server's entry has done so already.
     """
 
     def __init__(self, *, tariffs: Mapping[str, Tariff], terms: str, database_url: str) -> None:

@@ -99,6 +99,9 @@ def solve_tables(plan: Plan, springs: list[Spring], lifts: int) -> tuple[int, Vi
         for spring in sorted(springs, key=lambda row: row.cents):
             if lifts_left == 0 and not enough_power(plan, spring):
                 continue
+            if lifts_left > 0 and spring.pad is not None:
+                # A feed strong enough to want a pad does not want amplifiers behind it.
+                continue
             if best is not None and best[0] <= plan.floor_cents + spring.cents:
                 break
             found = tracer.launch(spring, lifts_left)

@@ -36,6 +36,8 @@ JOINT_LOSS_DB_AT_1GHZ = 0.1
 BEHIND_A_PORT_DB = 8.0
 #: Kept back of every carrier-to-noise ratio for intermodulation and rounding.
 SPENT_ELSEWHERE_DB = 0.5
+#: Amplifiers tried along the riser, cheapest first.
+RISER_LIFTS = 3
 #: Steps of D that the tables hold: fifty-two decibels of device loss.
 DEPTH = 520
 
@@ -371,9 +373,16 @@ def powered(building: Building, closet: Closet) -> bool:
 
 
 def pinned_lifts(site: Site, closet: Closet) -> tuple[Lift, ...]:
-    """The amplifiers that may stand at a closet: the one pinned there, else all."""
+    """The amplifiers that may stand at a closet: the one pinned there, else all.
+
+    Along the riser only the cheapest few are tried unless the effort is thorough: each further one costs tables
+    of its own for every powered place.
+    """
     part = site.pins.lifts.get(closet.place.id)
-    return site.menu.lifts if part is None else tuple(lift for lift in site.all_lifts if lift.part.id == part)
+    if part is not None:
+        return tuple(lift for lift in site.all_lifts if lift.part.id == part)
+    few = closet.index > 0 and site.building.wishes.effort != "thorough"
+    return site.menu.lifts[:RISER_LIFTS] if few else site.menu.lifts
 
 
 def springs_of(site: Site) -> list[Spring]:

@@ -87,7 +87,7 @@ def quietest(lift: Lift, top_dbmv: Floats, least_output_dbmv: Floats) -> int:
     `least_output_dbmv` is what the output would have to be with no gain and no noise of its own.
     """
     room = top_dbmv - lift.gain_db - lift.noise_db - least_output_dbmv
-    return math.floor(float(np.min(room)) / GRID_DB)
+    return math.floor(min(float(np.min(room)), 1e3) / GRID_DB)
 
 
 def launch_springs(
