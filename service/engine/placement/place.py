@@ -9,9 +9,10 @@ import numpy as np
 from service.engine.placement.cabling import RISER_SERIES
 from service.engine.placement.legs import Plan
 from service.engine.placement.pins import serves_every_outlet
+from service.engine.placement.planning import relaxed
 from service.engine.placement.rounds import SLACK_DB, Solution, missed_by
 from service.engine.placement.search import Search
-from service.engine.placement.site import Site, relaxed
+from service.engine.placement.site import Site
 from service.engine.placement.windows import Target
 from service.engine.plant.network import Network
 from service.engine.plant.tariff import network_cents

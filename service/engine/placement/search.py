@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from service.engine.placement.planning import make_plan, springs_of
 from service.engine.placement.rounds import (
     MOST_ROUNDS,
     Solution,
@@ -14,7 +15,7 @@ from service.engine.placement.rounds import (
     solve_tables,
     widened,
 )
-from service.engine.placement.site import Site, make_plan, springs_of
+from service.engine.placement.site import Site
 from service.engine.placement.springs import Spring
 from service.engine.placement.stages import StageRules
 from service.engine.placement.used import (

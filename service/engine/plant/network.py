@@ -49,8 +49,9 @@ class Device:
 class Run:
     """One continuous cable from an output port to the input of a device.
 
-    `cable` None joins the two directly, without cable: `length_m` is then 0. `joints` counts the connector
-    joints on it. `loss_factor` multiplies the cable's table: coax that lies there already may be worse than new. `ways` lists the ways it follows, from the feed side. `ambient` says how hot and cold it gets.
+    `cable` None joins the two directly, without cable: `length_m` is then 0. `joints` counts the connector joints on
+    it. `loss_factor` multiplies the cable's table: coax that lies there already may be worse than new. `ways` lists
+    the ways it follows, from the feed side. `ambient` says how hot and cold it gets.
     """
 
     id: str
