@@ -17,7 +17,10 @@ def parts_table(bill: Bill, measures: Measures) -> Table:
     extra: dict[str, float] = {}
     for more in bill.below:
         extra[more.item] = extra.get(more.item, 0.0) + more.quantity
-    boxes = {plan.cable: f"{len(plan.reels)} × {_put_up(plan.put_up_m, measures)}" for plan in bill.reels}
+    boxes = {
+        plan.cable: " and ".join(f"{count} × {_put_up(put_up, measures)}" for put_up, count in plan.put_ups)
+        for plan in bill.reels
+    }
     built: dict[tuple[str, str], float] = {}
     names: dict[tuple[str, str], tuple[str, str]] = {}
     for line in bill.lines:

@@ -331,7 +331,7 @@ def reel_table(works: Works, measures: Measures) -> Table:
         rows=tuple(rows),
         starts=tuple(starts),
         totals=("put-up", "runs", "used", "left over"),
-        note=_reel_note(works.reels),
+        note=_reel_note(works.reels, measures),
     )
 
 
@@ -350,13 +350,17 @@ def pull_names(numbers: tuple[int, ...]) -> str:
     return ", ".join(" to ".join(f"P{number:03d}" for number in span) for span in spans)
 
 
-def _reel_note(plans: tuple[ReelPlan, ...]) -> str:
+def _reel_note(plans: tuple[ReelPlan, ...], measures: Measures) -> str:
     if not plans:
         return ""
     waste = plans[0].waste_share
-    made, least = sum(len(plan.reels) for plan in plans), sum(plan.least_reels for plan in plans)
-    proof = "no plan needs fewer" if made == least else f"no plan needs fewer than {least}"
+    made = sum(len(plan.reels) for plan in plans)
+    bought = sum(reel.put_up_m for plan in plans for reel in plan.reels)
+    least = sum(plan.least_m for plan in plans)
+    holds = f"{measures.length(bought):,.0f} {measures.length_unit}"
+    bound = f"no plan buys less than {measures.length(least):,.0f} {measures.length_unit}"
+    proof = "no plan buys less" if bought <= least + 1e-6 else bound
     return (
-        f"Lengths hold {waste:.0%} waste. {made} boxes; {proof}. No two cables of a pull share a box. "
-        "Buy one spare box of each type."
+        f"Lengths hold {waste:.0%} waste. {made} boxes of {holds}; {proof}. "
+        "No two cables of a pull share a box. Buy one spare box of each type."
     )

@@ -11,7 +11,19 @@ import math
 import pytest
 
 from service.engine.plant.permits import allowed_jackets
+from service.engine.works.bonding import (
+    JOIN_AWG,
+    LONGEST_BOND_M,
+    MAST_ALUMINIUM_MM2,
+    MAST_AWG,
+    MAST_CLAD_AWG,
+    MAST_STEEL_MM2,
+    SHIELD_MM2,
+    mast_conductor_mm2,
+    shield_conductor_awg,
+)
 from service.engine.works.mast import (
+    LEAST_CLAMPED,
     PROOF_ABOVE_NM,
     MountedAntenna,
     antenna_moment_nm,
@@ -139,3 +151,17 @@ def test_wind_presses_as_published() -> None:
 def test_cable_types_by_space_are_those_of_the_table(space: str, jackets: set[str]) -> None:
     # Source: NEC Table 820.154(a), 2014, with TIA 14-3; 800.154 since 2020.
     assert set(allowed_jackets("us", space)) == jackets
+
+
+def test_bonding_conductors_have_the_sizes_of_the_articles() -> None:
+    # Source: NEC 800.100, 820.100, 810.21, second hand: no thinner than 14 AWG, no thicker than 6 need be.
+    assert [shield_conductor_awg(gauge) for gauge in (30, 14, 6, 1)] == [14, 14, 6, 6]
+    assert (MAST_AWG, MAST_CLAD_AWG, JOIN_AWG) == (10, 17, 6)
+    assert pytest.approx(20.0) == LONGEST_BOND_M / FT_M
+
+
+def test_european_conductors_have_the_published_sections() -> None:
+    # Source: EN 60728-11, second hand; Spain by Real Decreto 346/2011 § 4.2.1.
+    assert (mast_conductor_mm2(), MAST_ALUMINIUM_MM2, MAST_STEEL_MM2, SHIELD_MM2) == (16.0, 25.0, 50.0, 4.0)
+    assert mast_conductor_mm2(spain=True) == 25.0
+    assert pytest.approx(1 / 6) == LEAST_CLAMPED

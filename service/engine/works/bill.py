@@ -193,7 +193,7 @@ def _cable_surplus(plans: tuple[ReelPlan, ...], catalogue: Catalogue, tariff: Ta
         cable, price = catalogue.cable(plan.cable), prices[plan.cable].cents_per_m
         waste_m = plan.net_m * plan.waste_share
         packs_m = plan.bought_m - plan.net_m - waste_m
-        boxes = f"{len(plan.reels)} put-ups of {plan.put_up_m:g} m"
+        boxes = " and ".join(f"{count} put-ups of {put_up:g} m" for put_up, count in plan.put_ups)
         rows: list[tuple[Literal["waste", "packs", "spares"], float, str]] = [
             ("waste", waste_m, f"{plan.waste_share:.0%} on the length as pulled"),
             ("packs", packs_m, f"{boxes} hold more than the runs with their waste"),

@@ -8,11 +8,13 @@ longest cable first where that saves more than a twelfth of the boxes. The put-u
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from service.engine.building.places import Building
 from service.engine.plant.catalogue import Catalogue
+from service.engine.works.cutting import Length, cutting_plan
 from service.engine.works.pulls import Pull
 
 #: Purchase waste in new work and in retrofit, and the remnant below which cable is scrap. Common practice.
@@ -56,8 +58,9 @@ class Reel:
 class ReelPlan:
     """All reels of one cable. `net_m` is the length of its runs as pulled and `waste_share` what is added.
 
-    `least_reels` is a bound: no plan with this put-up needs fewer. `too_long` names runs that no put-up
-    holds: each is bought as a length of its own, waste included, and stands in `bought_m`.
+    `put_up_m` is the usual put-up; reels may be of several. `least_reels` is a bound: no plan with this put-up
+    alone needs fewer. `least_m` is below the metres of every plan, put-ups mixed or not, runs of `too_long` left
+    out. Those no put-up holds: each is bought as a length of its own, waste included, and stands in `bought_m`.
     """
 
     cable: str
@@ -67,11 +70,17 @@ class ReelPlan:
     reels: tuple[Reel, ...]
     least_reels: int
     too_long: tuple[Cut, ...]
+    least_m: float = 0.0
 
     @property
     def bought_m(self) -> float:
         """Cable to buy, in whole reels."""
-        return self.put_up_m * len(self.reels) + sum(cut.take_m for cut in self.too_long)
+        return sum(reel.put_up_m for reel in self.reels) + sum(cut.take_m for cut in self.too_long)
+
+    @property
+    def put_ups(self) -> tuple[tuple[float, int], ...]:
+        """Put-ups to buy and how many of each, the greatest first; the spare one is not among them."""
+        return tuple(sorted(Counter(reel.put_up_m for reel in self.reels).items(), reverse=True))
 
 
 def waste_share_of(building: Building) -> float:
@@ -90,13 +99,29 @@ def reel_plans(building: Building, pulls: tuple[Pull, ...], catalogue: Catalogue
             take = Cut(pull=pull.number, run=run.id, take_m=run.length_m * (1.0 + waste))
             cuts.setdefault(run.cable, []).append(take)
             net[run.cable] = net.get(run.cable, 0.0) + run.length_m
-    plans = []
-    for cable_id in sorted(cuts):
-        put_ups = catalogue.cable(cable_id).put_ups_m
-        tries = [_plan(cable_id, put_up, cuts[cable_id], net[cable_id], waste) for put_up in put_ups]
-        tries = tries or [_plan(cable_id, 0.0, cuts[cable_id], net[cable_id], waste)]
-        plans.append(min(tries, key=lambda plan: (len(plan.too_long), plan.bought_m, -plan.put_up_m)))
-    return tuple(plans)
+    return tuple(
+        _best_plan(cable, catalogue.cable(cable).put_ups_m, cuts[cable], net[cable], waste)
+        for cable in sorted(cuts)
+    )
+
+
+def _best_plan(
+    cable: str, put_ups_m: tuple[float, ...], cuts: list[Cut], net_m: float, waste: float
+) -> ReelPlan:
+    """One put-up in working order, unless mixed put-ups or another order buy markedly less cable."""
+    tries = [_plan(cable, put_up, cuts, net_m, waste) for put_up in put_ups_m or (0.0,)]
+    best = min(tries, key=lambda plan: (len(plan.too_long), plan.bought_m, -plan.put_up_m))
+    long = {cut.run for cut in best.too_long}
+    fitting = {cut.run: cut for cut in cuts if cut.run not in long}
+    if not fitting:
+        return best
+    lengths = [Length(name=cut.run, pull=cut.pull, length_m=cut.take_m) for cut in fitting.values()]
+    least = cutting_plan(lengths, put_ups_m)
+    plan = replace(best, least_m=least.bound_m)
+    if sum(reel.put_up_m for reel in best.reels) <= least.bought_m * (1.0 + ORDER_SHARE):
+        return plan
+    stocks = [(stock.put_up_m, [fitting[row.name] for row in stock.lengths]) for stock in least.stocks]
+    return replace(plan, reels=_named(cable, stocks))
 
 
 def _plan(cable: str, put_up_m: float, cuts: list[Cut], net_m: float, waste: float) -> ReelPlan:
@@ -108,23 +133,28 @@ def _plan(cable: str, put_up_m: float, cuts: list[Cut], net_m: float, waste: flo
     reels, fewest = _first_fit(in_order, put_up_m), _first_fit(longest_first, put_up_m)
     if len(reels) > len(fewest) * (1.0 + ORDER_SHARE):
         reels = fewest
-    reels.sort(key=lambda rows: min(cut.pull for cut in rows))
     return ReelPlan(
         cable=cable,
         put_up_m=put_up_m,
         net_m=net_m,
         waste_share=waste,
-        reels=tuple(
-            Reel(
-                name=f"{cable}#{number}",
-                cable=cable,
-                put_up_m=put_up_m,
-                cuts=tuple(sorted(rows, key=lambda cut: (cut.pull, cut.run))),
-            )
-            for number, rows in enumerate(reels, start=1)
-        ),
+        reels=_named(cable, [(put_up_m, rows) for rows in reels]),
         least_reels=_least_reels(fitting, put_up_m),
         too_long=tuple(sorted(too_long, key=lambda cut: (cut.pull, cut.run))),
+    )
+
+
+def _named(cable: str, stocks: list[tuple[float, list[Cut]]]) -> tuple[Reel, ...]:
+    """Reels by the first pull that each is opened for, their cuts in working order."""
+    stocks = sorted(stocks, key=lambda stock: (min((cut.pull, cut.run) for cut in stock[1]), stock[0]))
+    return tuple(
+        Reel(
+            name=f"{cable}#{number}",
+            cable=cable,
+            put_up_m=put_up_m,
+            cuts=tuple(sorted(rows, key=lambda cut: (cut.pull, cut.run))),
+        )
+        for number, (put_up_m, rows) in enumerate(stocks, start=1)
     )
 
 

@@ -7,7 +7,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.engine.works.pulls import pulls_of
-from service.engine.works.reels import Cut, _first_fit, _plan, reel_of_run, reel_plans, waste_share_of
+from service.engine.works.reels import (
+    Cut,
+    _best_plan,
+    _first_fit,
+    _plan,
+    reel_of_run,
+    reel_plans,
+    waste_share_of,
+)
 
 
 @pytest.fixture
@@ -76,3 +84,10 @@ def test_no_plan_overfills_a_reel_or_goes_below_its_own_bound(rows):
     for reel in plan.reels:
         assert reel.left_m >= -1e-6
         assert len({cut.pull for cut in reel.cuts}) == len(reel.cuts)
+
+
+def test_put_ups_are_mixed_where_that_buys_less():
+    cuts = [Cut(pull=1, run="a", take_m=290.0), Cut(pull=2, run="b", take_m=120.0)]
+    plan = _best_plan("c", (152.0, 305.0), cuts, 410.0, 0.0)
+    assert plan.put_ups == ((305.0, 1), (152.0, 1))
+    assert plan.bought_m == plan.least_m == 457.0

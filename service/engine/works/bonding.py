@@ -1,0 +1,225 @@
+"""Bonding: what is to be bonded to what, by which conductor, at which article of which code.
+
+A schedule for a licensed person and the authority to judge. Articles are from memory, sizes from second hand;
+every row says so, and no row is a permission. Sources: NEC 250.94, 800.100 (820.100 before 2020), 810.20 and 810.21;
+EN 60728-11; Real Decreto 346/2011.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from service.engine.building.places import Building
+from service.engine.findings import Finding
+from service.engine.works.runs import region_of
+
+ASK = "verify with the authority"
+#: Length to stay below: written for one- and two-family dwellings, aimed at everywhere. 20 ft.
+LONGEST_BOND_M = 6.096
+#: American wire gauges, copper: the least and the greatest that a shield's conductor need be, a mast's, and
+#: the one that joins a separate electrode. Mast conductors of copper-clad steel may be thinner.
+SHIELD_AWG, SHIELD_ENOUGH_AWG, MAST_AWG, MAST_CLAD_AWG, JOIN_AWG = 14, 6, 10, 17, 6
+#: mm² of copper: mast and shield by EN 60728-11, mast in Spain. Aluminium and steel instead of mast copper.
+MAST_MM2, MAST_ALUMINIUM_MM2, MAST_STEEL_MM2, SHIELD_MM2, MAST_SPAIN_MM2 = 16.0, 25.0, 50.0, 4.0, 25.0
+#: First edition in which the communication articles were merged into 800.
+_MERGED = 2020
+_LONG_BLOCKS_M = 100.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bond:
+    """One bond: what, where, to what, by which conductor, by which article, and what to mind."""
+
+    what: str
+    where: str
+    to: str
+    conductor: str
+    article: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Edition:
+    """The code set of a building: region, year of the edition (0 where unsaid), and how it is written."""
+
+    american: bool
+    year: int
+    spain: bool
+
+    @classmethod
+    def of(cls, building: Building) -> Edition:
+        """Read from the building's code set, for example us-2023, eu, eu-spain."""
+        words = building.rules.codes.split("-")
+        year = next((int(word) for word in words if word.isdigit()), 0)
+        spain = "spain" in words or building.rules.limits == "spain"
+        return cls(american=region_of(building) == "us", year=year, spain=spain)
+
+    @property
+    def title(self) -> str:
+        """The code and its edition, as printed."""
+        if self.american:
+            return f"NEC {self.year}" if self.year else "NEC, edition not stated"
+        return "EN 60728-11 with Real Decreto 346/2011" if self.spain else "EN 60728-11"
+
+    def article(self, merged: str, before: str = "") -> str:
+        """An article as printed: the older number where the edition is older, always with the reservation."""
+        number = before if before and 0 < self.year < _MERGED else merged
+        return f"{self.title}, {number} (from memory): {ASK}" if number else f"{self.title}: {ASK}"
+
+
+def shield_conductor_awg(sheath_awg: int) -> int:
+    """Gauge of the conductor that bonds a shield: no thinner than 14, carrying what the shield carries, and no
+    thicker than 6 need be. `sheath_awg` is the gauge of copper with the ampacity of the shield.
+
+    >>> [shield_conductor_awg(gauge) for gauge in (20, 14, 10, 4)]
+    [14, 14, 10, 6]
+    """
+    return max(SHIELD_ENOUGH_AWG, min(SHIELD_AWG, sheath_awg))
+
+
+def mast_conductor_mm2(*, spain: bool = False) -> float:
+    """Least copper section of a mast's conductor in Europe, and in Spain."""
+    return MAST_SPAIN_MM2 if spain else MAST_MM2
+
+
+def bonds_of(building: Building) -> tuple[Bond, ...]:
+    """The bonding schedule of a building: mast and discharge unit, shields at every entrance, electrodes.
+
+    Rows for a mast stand where the feed comes off the air. Each block is a building of its own.
+    """
+    edition = Edition.of(building)
+    blocks = entrances(building)
+    off_air = building.feed.kind == "off-air"
+    rows = _american(edition, blocks, off_air) if edition.american else _european(edition, blocks, off_air)
+    if building.lightning_system:
+        rows.append(
+            Bond(
+                what="everything on the roof",
+                where="roof",
+                to="as the lightning protection specialist decides",
+                conductor="as the specialist decides",
+                article=f"{edition.title} and the lightning protection standard: {ASK}",
+                note="Separation distance and protected volume first. Earthing a mast is no lightning "
+                "protection. Bond nothing to the lightning system without the specialist.",
+            )
+        )
+    return tuple(rows)
+
+
+def entrances(building: Building) -> tuple[str, ...]:
+    """Every building that cables enter: the blocks in order of their names, or the one building."""
+    blocks = {place.block for place in building.places if place.block}
+    return tuple(sorted(blocks)) or (building.name or building.id,)
+
+
+def _american(edition: Edition, blocks: tuple[str, ...], off_air: bool) -> list[Bond]:
+    straight = "Straight, short, no loops, one conductor without a splice; aim at 20 ft or less everywhere."
+    rows: list[Bond] = []
+    if off_air:
+        mast = f"at least {MAST_AWG} AWG copper or {MAST_CLAD_AWG} AWG copper-clad steel"
+        for what, number in (("mast", "810.21"), ("antenna discharge unit", "810.20 and 810.21")):
+            rows.append(
+                Bond(
+                    what=what,
+                    where="roof" if what == "mast" else "where the lead-in enters",
+                    to="intersystem bonding termination",
+                    conductor=mast,
+                    article=edition.article(number),
+                    note=straight,
+                )
+            )
+    for block in blocks:
+        rows.append(
+            Bond(
+                what="shield of every coax that enters, on a bonded block",
+                where=f"entrance of {block}",
+                to="intersystem bonding termination of that building",
+                conductor=f"at least {SHIELD_AWG} AWG copper, carrying what the shield carries; "
+                f"need not exceed {SHIELD_ENOUGH_AWG} AWG",
+                article=edition.article("800.100 and 250.94", "820.100 and 250.94"),
+                note=straight,
+            )
+        )
+    rows.append(
+        Bond(
+            what="a separate electrode, where there is one",
+            where="at the electrode",
+            to="the building's grounding electrode system",
+            conductor=f"at least {JOIN_AWG} AWG copper",
+            article=edition.article("800.100(D) and 810.21(J)", "820.100(D) and 810.21(J)"),
+            note="It must be joined: never leave an electrode of its own.",
+        )
+    )
+    return [*rows, *_services(edition, blocks)]
+
+
+def _european(edition: Edition, blocks: tuple[str, ...], off_air: bool) -> list[Bond]:
+    rows: list[Bond] = []
+    if off_air:
+        copper = mast_conductor_mm2(spain=edition.spain)
+        others = f", or {MAST_ALUMINIUM_MM2:g} mm² aluminium, {MAST_STEEL_MM2:g} mm² steel"
+        rows.append(
+            Bond(
+                what="mast",
+                where="roof",
+                to="main earthing terminal of the building",
+                conductor=f"at least {copper:g} mm² copper{'' if edition.spain else others}",
+                article=edition.article(""),
+                note="Straight and short, along the outside where it can be.",
+            )
+        )
+    for block in blocks:
+        rows.append(
+            Bond(
+                what="screens of every coax that enters, on a bonding bar",
+                where=f"entrance of {block}",
+                to="equipotential bonding bar of that building",
+                conductor=f"at least {SHIELD_MM2:g} mm² copper",
+                article=edition.article(""),
+                note="Bridge the screens before a cable is parted or a device taken out. Aim at 6 m or less.",
+            )
+        )
+    rows.append(
+        Bond(
+            what="a separate electrode, where there is one",
+            where="at the electrode",
+            to="the building's earthing system",
+            conductor="as the national rules have it",
+            article=edition.article(""),
+            note="It must be joined: never leave an electrode of its own.",
+        )
+    )
+    return [*rows, *_services(edition, blocks)]
+
+
+def _services(edition: Edition, blocks: tuple[str, ...]) -> list[Bond]:
+    """Several blocks: shields between electrical services carry what their earths differ by."""
+    if len(blocks) < 2:
+        return []
+    return [
+        Bond(
+            what="shields between blocks with electrical services of their own",
+            where=", ".join(blocks),
+            to="as a licensed electrician decides",
+            conductor="as a licensed electrician decides",
+            article=edition.article("250.94 and 800.100" if edition.american else ""),
+            note="A shield carries what the earths differ by: measure first. Beyond "
+            f"{_LONG_BLOCKS_M:g} to 150 m fibre or a second antenna is the sane answer.",
+        )
+    ]
+
+
+def length_finding(where: str, length_m: float) -> Finding | None:
+    """A warning for a bonding conductor longer than 20 ft; None for a shorter one, which says nothing more."""
+    if length_m <= LONGEST_BOND_M + 1e-9:
+        return None
+    return Finding(
+        rule="bond-length",
+        severity="warns",
+        where=(where,),
+        measured=round(length_m, 2),
+        limit=LONGEST_BOND_M,
+        unit="m",
+        source=f"NEC 800.100(A)(4), written for one- and two-family dwellings, from memory: {ASK}",
+        text="The bonding conductor is long: a separate electrode, joined to the building's, may be wanted.",
+    )
