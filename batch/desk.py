@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from importlib.metadata import version
 
 from service.engine.placement.kernels import enable_cache
-from service.engine.warm import warm_up
 from service.engine.plant.tariff import Tariff
+from service.engine.warm import warm_up
 from service.forms.known import Known
 from service.library import library
 from service.library.profiles import load_limits, load_plans, load_services

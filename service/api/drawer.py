@@ -9,8 +9,8 @@ from typing import Any
 
 from flask import current_app
 
-from service.engine.warm import warm_up
 from service.engine.plant.tariff import Tariff
+from service.engine.warm import warm_up
 from service.forms.known import Known
 from service.portfolio import terms_digest
 from service.store.designs import DesignStore
