@@ -62,7 +62,9 @@ def _tariff() -> Tariff:
         labour_cents_per_h=100,
         parts=tuple(PartPrice(part=part, price_cents=100, labour_h=0.0) for part in parts),
         cables=(CablePrice(cable="cable", cents_per_m=10.0, end_cents=10),),
-        pulls=tuple(PullRate(kind=kind, first_h_per_m=0.0, further_h_per_m=0.0) for kind in ("riser", "slack")),
+        pulls=tuple(
+            PullRate(kind=kind, first_h_per_m=0.0, further_h_per_m=0.0) for kind in ("riser", "slack")
+        ),
         end_h=0.0,
         test_h=0.0,
         terminator="end",
@@ -103,7 +105,14 @@ def _building() -> Building:
 
 def _way(start: str, end: str) -> Way:
     return Way(
-        id=end, start=start, end=end, length_m=3.0, pulled_m=3.0, kind="riser", spaces=("riser",), survey="walked"
+        id=end,
+        start=start,
+        end=end,
+        length_m=3.0,
+        pulled_m=3.0,
+        kind="riser",
+        spaces=("riser",),
+        survey="walked",
     )
 
 
@@ -120,7 +129,12 @@ def warm_up() -> None:
         source="none",
     )
     service = Service(
-        id="warm", name="warm", modulation="digital", band="terrestrial", noise_bandwidth_mhz=6.0, source="none"
+        id="warm",
+        name="warm",
+        modulation="digital",
+        band="terrestrial",
+        noise_bandwidth_mhz=6.0,
+        source="none",
     )
     design(_building(), _catalogue(), _tariff(), limits, {"warm": service})
     free_placement.warm_up()

@@ -55,8 +55,8 @@ class Ladder:
     `depth_start` holds the first device of each depth and the count at the end. Each device has one run into
     it: `run_row` is the port it starts from, `run_cable` the position in `cables` (-1 for a direct joint),
     `run_length_m` and `run_joints` its length and joints, `run_loss_m` the length of new cable that loses as
-    much.
-    `row_gain` is the gain row of a port (-1 for a feed's), `row_stage` the last stage ahead of it. Outlets are ordered by id.
+    much. `row_gain` is the gain row of a port (-1 for a feed's), `row_stage` the last stage ahead of it.
+    Outlets are ordered by id.
     """
 
     feeds: tuple[Feed, ...]
