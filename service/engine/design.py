@@ -48,7 +48,7 @@ def design(
     if keep is not None:
         found = unchanged(site, found, keep)
     chosen = propose(site, found)
-    rescues = () if chosen.serves_all and found.fits else try_rescues(site)
+    rescues = () if chosen.serves_all else try_rescues(site)
     return Design(
         building=building,
         route=site.layout.route,

@@ -17,6 +17,8 @@ from service.engine.placement.windows import Target
 from service.engine.plant.network import Network
 from service.engine.plant.tariff import network_cents
 
+#: So little outside the target that nothing else is tried.
+SMALL_MISS_DB = 1.0
 #: How far the target is opened, in turn, to find the closest design when nothing fits.
 OPENINGS_DB = (1.5, 4.0, 8.0, 15.0, 30.0, 80.0)
 
@@ -139,21 +141,45 @@ def attempts(site: Site) -> list[tuple[Site, Target, str]]:
 
 
 def place(site: Site) -> Placement | None:
-    """The cheapest design that fits, or the closest where none does; None when no network can be built at all."""
+    """The cheapest design that fits, or the closest where none does; None when no network can be built at all.
+
+    A design that leaves the target by less than `SMALL_MISS_DB` is taken before the target is opened: the limits lie
+    further out, and a finding says by how much.
+    """
+    missed: list[Candidate] = []
     for tried, target, note in attempts(site):
+        if note == "window" and missed and min(one.solution.miss_db for one in missed) <= SMALL_MISS_DB:
+            break
         found: list[Candidate] = []
         for series in riser_options(tried):
             cheapest = min((one.cost_cents for one in found if one.fits), default=None)
             one = candidate(tried, series, target, note, cheapest)
             if one is not None:
                 found.append(one)
-        ready = [one for one in found if one.fits] or (found if note == "window" else [])
-        if ready:
-            ordered = sorted(ready, key=lambda one: (one.cost_cents, one.solution.miss_db, one.riser_series))
-            bound = min(one.bound_cents for one in ordered)
-            best = replace(ordered[0], bound_cents=min(bound, ordered[0].cost_cents))
-            return Placement(best=best, others=tuple(ordered[1:]))
-    return None
+        fitting = [one for one in found if one.fits]
+        if fitting:
+            return _cheapest(fitting)
+        missed += found
+        if note == "window" and found:
+            break
+    return _closest(missed) if missed else None
+
+
+def _cheapest(found: list[Candidate]) -> Placement:
+    """The cheapest first; the least bound of all riser cables holds for it."""
+    ordered = sorted(found, key=lambda one: (one.cost_cents, one.solution.miss_db, one.riser_series))
+    bound = min(one.bound_cents for one in ordered)
+    best = replace(ordered[0], bound_cents=min(bound, ordered[0].cost_cents))
+    return Placement(best=best, others=tuple(ordered[1:]))
+
+
+def _closest(missed: list[Candidate]) -> Placement:
+    """The one that misses least first; that it misses is said once."""
+    ordered = sorted(missed, key=lambda one: (one.solution.miss_db, one.cost_cents, one.riser_series))
+    first = ordered[0]
+    if ("window", ()) not in first.released:
+        first = replace(first, released=(*first.released, ("window", ())))
+    return Placement(best=first, others=tuple(ordered[1:]))
 
 
 def unchanged(site: Site, found: Candidate, keep: Network) -> Candidate:

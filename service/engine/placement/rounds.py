@@ -216,6 +216,11 @@ def halfway(before: Bias, after: Bias) -> Bias:
     return Bias(low=(before.low + after.low) / 2.0, high=(before.high + after.high) / 2.0, known=after.known)
 
 
+def between(before: Tilt, after: Tilt) -> Tilt:
+    """The mean of two leans."""
+    return Tilt(passed_db=(before.passed_db + after.passed_db) / 2.0, split_db=after.split_db)
+
+
 def settle(
     plan: Plan, springs: list[Spring], lifts: int, judge: Judge, *, rounds: int = MOST_ROUNDS
 ) -> tuple[Solution | None, int]:
@@ -224,7 +229,7 @@ def settle(
     None when no round's tables held a design. The plan's bias is left at what was learnt last.
     """
     best: Solution | None = None
-    before = plan.bias
+    before, leaned = plan.bias, plan.tilt
     asked = plan.target
     guard_db = 0.0
     used = 0
@@ -237,10 +242,10 @@ def settle(
             if best is None:
                 break
             # A lesson can shut out every design, and so can the guard: believe half of either.
-            plan.bias = halfway(before, plan.bias)
+            plan.bias, plan.tilt = halfway(before, plan.bias), between(leaned, plan.tilt)
             guard_db /= 2.0
             continue
-        before = plan.bias
+        before, leaned = plan.bias, plan.tilt
         solution, built = evaluate(plan, found[1], found[0], judge)
         better = best is None or (solution.fits, -solution.cents if solution.fits else -solution.miss_db) > (
             best.fits,
