@@ -14,6 +14,7 @@ from batch.exit_codes import INPUT_WRONG, NOT_SERVED, SERVED
 from batch.folder import file_name, write_whole
 from batch.schedule import write_building, write_papers
 from batch.summary import design_text
+from service.documents.design import design_sections
 from service.documents.faults_text import faults_text
 from service.engine.design import design
 from service.engine.placement.proposal import Design
@@ -98,6 +99,7 @@ def _json(document: dict[str, Any], job: Job, answer: Design, line: Line) -> str
         network=network_of(job, answer),
         tables={},
     )
+    made |= design_sections(answer, desk().known.catalogue, job.tariff)
     return json.dumps(made, ensure_ascii=False, allow_nan=False, indent=1)
 
 

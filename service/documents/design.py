@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from service.documents.faces import as_json
+from service.documents.faces import as_json, rounded, rounded_rows
 from service.documents.outlet_table import spread_db, unit_spreads
 from service.documents.table import money
 from service.engine.placement.proposal import Design
@@ -34,7 +34,10 @@ def design_sections(design: Design, catalogue: Catalogue, tariff: Tariff) -> dic
         "outlets": _outlets(design),
         "spread": {
             "building_db": spread_db(design.chosen.report.outlet_level_dbmv),
-            "units_db": unit_spreads(design.chosen.report),
+            "units_db": {
+                unit: rounded(spread, "spread_db")
+                for unit, spread in unit_spreads(design.chosen.report).items()
+            },
         },
         "runs": [_run(run) for run in cable_runs(building, network, catalogue)],
         "pulls": [_pull(pull, reels) for pull in pulls],
@@ -55,9 +58,9 @@ def _outlets(design: Design) -> list[dict[str, Any]]:
             "unit": served.unit,
             "floor": served.floor,
             "port": str(served.port),
-            "level_dbmv": level[at].tolist(),
-            "margin_low_db": margins.low_db[at].tolist(),
-            "margin_high_db": margins.high_db[at].tolist(),
+            "level_dbmv": rounded_rows(level[at], "level_dbmv"),
+            "margin_low_db": rounded_rows(margins.low_db[at], "margin_low_db"),
+            "margin_high_db": rounded_rows(margins.high_db[at], "margin_high_db"),
         }
         for at, served in enumerate(report.outlets)
     ]
