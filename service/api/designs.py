@@ -178,7 +178,8 @@ def _table(name: str, wanted: str, *, as_csv: bool) -> Response:
         return _unknown(name)
     known = shelf().known
     again = recalled(kept, known)
-    tables = building_tables(again.design, known.catalogue, again.tariff, design_id=kept.id)
+    limits = known.limits[again.design.building.rules.limits]
+    tables = building_tables(again.design, known.catalogue, again.tariff, limits, design_id=kept.id)
     found = next(table for table in tables if table.id == TABLES[wanted])
     if not as_csv:
         return answer(table_json(found))

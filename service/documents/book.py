@@ -3,21 +3,32 @@
 from __future__ import annotations
 
 from service.documents.bill_tables import cost_table, parts_table
+from service.documents.estimate_table import estimate_table
 from service.documents.figures import Figures, figures_of
 from service.documents.measures import Measures
 from service.documents.outlet_table import outlet_table
 from service.documents.pull_tables import Works, pull_tables
+from service.documents.reading_table import reading_table
 from service.documents.setup_tables import setup_table
+from service.documents.site_tables import bonding_table, caution_table, load_table, way_table
 from service.documents.table import Column, Imprint, Table, Value
 from service.engine.findings import Finding, worst_first
 from service.engine.placement.proposal import Design, Rescue
 from service.engine.plant.catalogue import Catalogue
 from service.engine.plant.tariff import Tariff
+from service.engine.signal.limits import Limits
 from service.engine.works.bill import Bill, bill_of
+from service.engine.works.bonding import Edition, bonds_of
+from service.engine.works.estimate import Estimate, estimate_of
+from service.engine.works.jackets import building_jacket_findings
+from service.engine.works.pathways import PullLoad, load_findings, pull_loads, way_fills
 from service.engine.works.pulls import firestops_of, pulls_of
-from service.engine.works.runs import cable_runs, jacket_findings, region_of
+from service.engine.works.rates import Rates
+from service.engine.works.runs import cable_runs
+from service.engine.works.safety import cautions_of
 from service.engine.works.setup import setups_of
 from service.engine.works.statements import STANDING_LINES
+from service.engine.works.testsheet import readings_of
 
 _MOST_NAMED = 12
 
@@ -36,9 +47,10 @@ def imprint_of(design: Design, *, design_id: str) -> Imprint:
 
 
 def building_tables(
-    design: Design, catalogue: Catalogue, tariff: Tariff, *, design_id: str
+    design: Design, catalogue: Catalogue, tariff: Tariff, limits: Limits, *, design_id: str
 ) -> tuple[Table, ...]:
-    """Summary, outlets, what the crew pulls, what the buyer buys, cost, findings, amplifiers, assumptions.
+    """Summary, outlets, what the crew pulls, what the buyer buys, cost and estimate, findings, bonding and
+    safety, amplifiers, test sheet, assumptions.
 
     Raises UnknownIdError for a network that names what the building, catalogue or tariff doesn't hold.
     """
@@ -47,15 +59,21 @@ def building_tables(
     bill = bill_of(building, network, catalogue, tariff)
     works = works_of(design, catalogue, tariff, bill)
     setups = setups_of(building, network, design.chosen.report, catalogue)
-    findings = worst_first((*design.chosen.findings, *_new_jacket_findings(design, works)))
+    loads = pull_loads(works.pulls, catalogue)
+    findings = worst_first((*design.chosen.findings, *_works_findings(design, works, catalogue, loads)))
     return (
         _summary(design, tariff, bill, design_id),
         outlet_table(design, measures),
         *pull_tables(works, measures),
+        *_way_tables(works, loads, catalogue, measures),
         parts_table(bill, measures),
         cost_table(bill, measures),
+        estimate_table(_estimate(design, bill, tariff)),
         _findings(findings),
+        bonding_table(bonds_of(building), Edition.of(building), measures),
+        caution_table(cautions_of(building, network, catalogue)),
         *(setup_table(setup, measures) for setup in setups),
+        reading_table(readings_of(building, network, design.chosen.report, limits), measures),
         _assumptions(design, tariff),
     )
 
@@ -72,11 +90,28 @@ def works_of(design: Design, catalogue: Catalogue, tariff: Tariff, bill: Bill) -
     )
 
 
-def _new_jacket_findings(design: Design, works: Works) -> tuple[Finding, ...]:
-    """Jackets that the works refuse and that the design hasn't said already."""
+def _way_tables(
+    works: Works, loads: tuple[PullLoad, ...], catalogue: Catalogue, measures: Measures
+) -> tuple[Table, ...]:
+    """Raceways and pull loads; none of them without a row."""
+    fills = way_fills(works.building, works.pulls, catalogue)
+    tables = (way_table(fills, measures), load_table(loads, measures))
+    return tuple(table for table in tables if table.rows)
+
+
+def _estimate(design: Design, bill: Bill, tariff: Tariff) -> Estimate:
+    """The estimate by the example rates, other designs as alternates."""
+    others = tuple((row.label, row.cost_cents) for row in design.alternatives if row.serves_all)
+    return estimate_of(design.building, design.chosen.network, bill, tariff, Rates(), alternates=others)
+
+
+def _works_findings(
+    design: Design, works: Works, catalogue: Catalogue, loads: tuple[PullLoad, ...]
+) -> tuple[Finding, ...]:
+    """What the works find about jackets and pulls, and the design hasn't said already."""
     said = {finding.rule for finding in design.chosen.findings}
-    found = jacket_findings(works.runs, region_of(design.building))
-    return tuple(finding for finding in found if finding.rule not in said)
+    jackets = building_jacket_findings(works.building, works.runs, catalogue)
+    return tuple(row for row in (*jackets, *load_findings(loads)) if row.rule not in said)
 
 
 def _summary(design: Design, tariff: Tariff, bill: Bill, design_id: str) -> Table:

@@ -9,10 +9,21 @@ from typing import Literal
 #: text and wide wrap; whole, number, exact, money and share are figures with 0, 1, 2, 2 digits and per cent;
 #: blank is left open to be filled in by hand.
 Kind = Literal["text", "wide", "whole", "number", "exact", "money", "share", "blank"]
-Value = str | int | float | Decimal | None
 #: "bad" and "look" colour a row, "head" makes it the heading of the rows under it.
 Mark = Literal["bad", "look", "head"]
 PaperSize = Literal["A4", "Letter"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Formula:
+    """A value that a workbook works out. `[name]` stands for the cell of that column in the same row,
+    `[name#n]` for the first n cells of the column. `shown` is its value as long as nothing is filled in."""
+
+    text: str
+    shown: str | float | None = None
+
+
+Value = str | int | float | Decimal | Formula | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

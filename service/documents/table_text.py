@@ -8,7 +8,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from html import escape
 from typing import Any
 
-from service.documents.table import Imprint, Kind, Table, Value
+from service.documents.table import Formula, Imprint, Kind, Table, Value
 
 _DIGITS: dict[Kind, int] = {"whole": 0, "number": 2, "exact": 2, "money": 2, "share": 4}
 _FIGURES = ("whole", "number", "exact", "money", "share")
@@ -31,6 +31,8 @@ def _unlike_a_formula(text: str, value: Value) -> str:
 
 def shown_value(value: Value, kind: Kind) -> str:
     """A value as text, a figure with the digits of its kind."""
+    if isinstance(value, Formula):
+        return shown_value(value.shown, kind)
     if value is None:
         return ""
     if isinstance(value, str):
@@ -57,6 +59,8 @@ def table_json(table: Table) -> dict[str, Any]:
 
 
 def _plain(value: Value, kind: Kind) -> str | int | float | None:
+    if isinstance(value, Formula):
+        return _plain(value.shown, kind)
     if kind == "money" and not isinstance(value, str) and value is not None:
         return shown_value(value, kind)
     if isinstance(value, Decimal):

@@ -5,15 +5,17 @@ Text never becomes a formula, and the same tables give the same bytes.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import datetime
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 import xlsxwriter
 from xlsxwriter.utility import xl_col_to_name
 
-from service.documents.table import Column, Imprint, Kind, Table, Value
+from service.documents.table import Column, Formula, Imprint, Kind, Table, Value
 
 # The blank of a bracket's width keeps figures clear of the text in the next column.
 _DIGITS = {
@@ -40,6 +42,8 @@ _PAPER = {"A4": 9, "Letter": 1}
 #: A fixed moment, so that the same tables have the same bytes.
 _CREATED = datetime(2026, 1, 1)
 _HEADER_ROW = 2
+#: A column in a formula, with a number of cells or as the cell of the row.
+_PLACE = re.compile(r"\[(?P<name>[^\]#]+)(?:#(?P<count>\d+))?\]")
 _LONGEST_NAME = 31
 _HEIGHT_PT = 13.5
 #: Text is narrower than the digits that column widths count.
@@ -137,11 +141,30 @@ class _Sheet:
             mark, start = marks.get(number, ""), number in starts
             for position, (column, value) in enumerate(zip(table.columns, row, strict=True)):
                 look = self.looks.of(column.kind, mark, starts=start, whole=isinstance(value, int))
-                _cell(sheet, number + _HEADER_ROW + 1, position, value, look)
+                if isinstance(value, Formula):
+                    text = self._formula(value, number)
+                    sheet.write_formula(number + _HEADER_ROW + 1, position, text, look, _cached(value))
+                else:
+                    _cell(sheet, number + _HEADER_ROW + 1, position, value, look)
             lines = max(map(_cell_lines, row, table.columns), default=1)
             sheet.set_row(number + _HEADER_ROW + 1, max(least_pt, _HEIGHT_PT * lines + 1))
         self._totals()
         self._print(imprint)
+
+    def _formula(self, formula: Formula, number: int) -> str:
+        """A formula with its columns turned into cells of this row, or into the first cells of a column."""
+        letters = {
+            column.name: xl_col_to_name(position) for position, column in enumerate(self.table.columns)
+        }
+        first = _HEADER_ROW + 2
+
+        def cells(found: re.Match[str]) -> str:
+            letter, count = letters[found["name"]], found["count"]
+            if count is None:
+                return f"{letter}{first + number}"
+            return f"${letter}${first}:${letter}${first + int(count) - 1}"
+
+        return "=" + _PLACE.sub(cells, formula.text)
 
     def _header(self) -> None:
         lines = 1
@@ -164,7 +187,7 @@ class _Sheet:
                 continue
             letter = xl_col_to_name(position)
             figures = [row[position] for row in table.rows]
-            total = sum(float(value) for value in figures if value is not None and not isinstance(value, str))
+            total = sum(float(value) for value in figures if isinstance(value, int | float | Decimal))
             formula = f"=SUM({letter}{_HEADER_ROW + 2}:{letter}{last + 1})"
             self.sheet.write_formula(last + 1, position, formula, look, round(total, 6))
 
@@ -230,7 +253,12 @@ def _plain(text: str) -> str:
     return text.replace("&", "&&")
 
 
-def _cell(sheet: Any, row: int, column: int, value: Value, look: Any) -> None:
+def _cached(formula: Formula) -> str | float:
+    """What a program shows that doesn't work formulas out."""
+    return "" if formula.shown is None else formula.shown
+
+
+def _cell(sheet: Any, row: int, column: int, value: str | int | float | Decimal | None, look: Any) -> None:
     if value is None or value == "":
         sheet.write_blank(row, column, None, look)
     elif isinstance(value, str):

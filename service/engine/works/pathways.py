@@ -6,7 +6,7 @@ smallest raceway that holds its new cables, and each pull as if every turn lay i
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from service.engine.building.places import Building
 from service.engine.findings import Finding
@@ -89,6 +89,22 @@ def way_fills(building: Building, pulls: tuple[Pull, ...], catalogue: Catalogue)
 def pull_loads(pulls: tuple[Pull, ...], catalogue: Catalogue) -> tuple[PullLoad, ...]:
     """Tension of every pull along its furthest cable, as if all cables of the bundle went that far."""
     return tuple(_load(pull, catalogue) for pull in pulls)
+
+
+def load_findings(loads: tuple[PullLoad, ...]) -> tuple[Finding, ...]:
+    """What the rules say about all pulls, one finding a rule and severity with every pull, worst first."""
+    groups: dict[tuple[str, str], list[Finding]] = {}
+    for load in loads:
+        for found in load.findings:
+            groups.setdefault((found.rule, found.severity), []).append(found)
+    rows: list[Finding] = []
+    for key in sorted(groups):
+        ordered = sorted(
+            groups[key], key=lambda row: (-((row.measured or 0.0) - (row.limit or 0.0)), row.where)
+        )
+        where = tuple(name for row in ordered for name in row.where)
+        rows.append(replace(ordered[0], where=where))
+    return tuple(rows)
 
 
 def _load(pull: Pull, catalogue: Catalogue) -> PullLoad:

@@ -7,10 +7,15 @@ import pytest
 
 from service.documents.book import building_tables, imprint_of
 from service.documents.xlsx import write_workbook
+from service.library.profiles import load_limits
+
+LIMITS = load_limits()["us-off-air"]
 
 
 def tables_of(house, building=None):
-    tables = building_tables(house.design(building), house.catalogue, house.tariff, design_id="d1")
+    design = house.design(building)
+    limits = load_limits()[design.building.rules.limits]
+    tables = building_tables(design, house.catalogue, house.tariff, limits, design_id="d1")
     return {table.id: table for table in tables}
 
 
@@ -28,10 +33,16 @@ def test_the_book_has_a_sheet_for_each_of_its_readers(house):
         "labels",
         "firestops",
         "reels",
+        "ways",
+        "pull-loads",
         "parts",
         "cost",
+        "estimate",
         "findings",
+        "bonding",
+        "safety",
         "setup-HE.1",
+        "test",
         "assumptions",
     ]
 
@@ -104,7 +115,7 @@ def test_every_part_is_bought_on_one_line(house):
 
 def test_totals_added_again_from_the_file_are_the_direct_cost(house, tmp_path):
     design = house.design()
-    tables = building_tables(design, house.catalogue, house.tariff, design_id="d1")
+    tables = building_tables(design, house.catalogue, house.tariff, LIMITS, design_id="d1")
     write_workbook(tmp_path / "book.xlsx", tables, imprint_of(design, design_id="d1"))
     sheet = openpyxl.load_workbook(tmp_path / "book.xlsx", data_only=True)["Cost"]
     rows = [[cell.value for cell in row] for row in sheet.iter_rows(min_row=4)]
@@ -135,7 +146,7 @@ def test_an_outlet_without_a_level_is_shown_empty_and_red(house):
     )
     margins.low_db[0] = margins.high_db[0] = float("nan")
     silent = replace(design, chosen=replace(design.chosen, report=report, margins=margins))
-    tables = building_tables(silent, house.catalogue, house.tariff, design_id="d1")
+    tables = building_tables(silent, house.catalogue, house.tariff, LIMITS, design_id="d1")
     outlets = next(table for table in tables if table.id == "outlets")
     assert column(outlets, "lowest level [dBmV]")[0] is None
     assert (0, "bad") in outlets.marks
