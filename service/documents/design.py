@@ -35,7 +35,7 @@ def design_sections(design: Design, catalogue: Catalogue, tariff: Tariff) -> dic
         "spread": {
             "building_db": spread_db(design.chosen.report.outlet_level_dbmv),
             "units_db": {
-                unit: rounded(spread, "spread_db")
+                unit: None if spread is None else rounded(spread, "spread_db")
                 for unit, spread in unit_spreads(design.chosen.report).items()
             },
         },
