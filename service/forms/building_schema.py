@@ -250,7 +250,6 @@ class WishesForm(Form):
     aim = Choice("aim", AIMS)
     effort = Choice("effort", EFFORTS)
     spread_db = Number("spread_db")
-    line_power = Flag("line_power")
     riser_cable = Id("riser_cable")
     drop_cable = Id("drop_cable")
     outlet_part = Id("outlet_part")

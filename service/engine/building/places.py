@@ -160,7 +160,6 @@ class Wishes:
     aim: Literal["simplest", "cheapest", "balanced"] = "simplest"
     effort: Literal["quick", "normal", "thorough"] = "normal"
     spread_db: float | None = None
-    line_power: bool = False
     riser_cable: str | None = None
     drop_cable: str | None = None
     outlet_part: str | None = None

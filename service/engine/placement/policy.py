@@ -11,6 +11,8 @@ from service.engine.plant.catalogue import Catalogue
 from service.engine.plant.network import Network
 
 COMMON_PRACTICE = "common practice"
+#: Years that coax usually lasts. Common practice, from memory.
+OLD_COAX_YEARS = 25.0
 
 #: Rules of the checks that a switch of the policy turns off.
 _SWITCHED = {
@@ -50,7 +52,31 @@ def policy_findings(layout: Layout, network: Network, catalogue: Catalogue) -> t
         found += _jackets(building, network, catalogue)
     if policy.fault_domain:
         found += _flats_behind(building, network, catalogue)
+    found += _existing_coax(building, network)
     return tuple(found)
+
+
+def _existing_coax(building: Building, network: Network) -> Iterator[Finding]:
+    """Coax that lies there and stays is tested before it is counted on, old coax above all."""
+    used = {way for run in network.runs if run.existing for way in run.ways}
+    lying = {way.id: way.existing for way in building.ways if way.id in used and way.existing is not None}
+    if not lying:
+        return
+    doubtful = sorted(name for name, coax in lying.items() if coax.fate == "keep-if-tests-well")
+    ages = [coax.age_years for coax in lying.values() if coax.age_years is not None]
+    text = f"{len(lying)} ways keep the coax that lies there: measure loss and shield before it is counted on"
+    if ages:
+        text += f"; the oldest is {max(ages):g} years old, {OLD_COAX_YEARS:g} is as long as it usually lasts"
+    yield Finding(
+        rule="policy-existing-coax",
+        severity="warns" if doubtful or (ages and max(ages) > OLD_COAX_YEARS) else "notes",
+        where=tuple(doubtful or sorted(lying)),
+        measured=max(ages, default=None),
+        limit=OLD_COAX_YEARS if ages else None,
+        unit="years" if ages else "",
+        source=COMMON_PRACTICE,
+        text=text,
+    )
 
 
 def _own_floor(layout: Layout) -> Iterator[Finding]:

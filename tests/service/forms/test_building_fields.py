@@ -129,7 +129,6 @@ VALUES: dict[str, object] = {
     "aim": "cheapest",
     "effort": "quick",
     "spread_db": 6.0,
-    "line_power": True,
     "riser_cable": "11-catvr",
     "drop_cable": "6-catvp",
     "outlet_part": "outlet-end",
