@@ -165,11 +165,19 @@ def draw_fold(pen: Pen, frame: Frame, strip: Strip, spot: Spot, model_at: str) -
     left, right = frame.drop_text_mm + 3.0, frame.right_mm
     room = right - left - 4.0
     pen.layer, pen.ref = "rooms", f"fold:{strip.name}"
+    entries = strip.entries
     pen.box(
-        left, spot.top_mm, right - left, spot.height_mm, fill="unit", stroke="line", radius=1.0, stroke_mm=0.2
+        left,
+        spot.top_mm,
+        right - left,
+        spot.height_mm,
+        fill="unit",
+        stroke="line",
+        radius=1.0,
+        stroke_mm=0.2,
+        says="holds " + " ".join(node.id for entry in entries for node in entry.all()),
     )
     pen.layer = "texts"
-    entries = strip.entries
     units = list(dict.fromkeys(entry.place.unit for entry in entries))
     like = strip.as_strip.floor.label if strip.as_strip is not None else ""
     flats = "1 unit" if len(units) == 1 else f"{len(units)} units"

@@ -1,0 +1,281 @@
+"""Charts of a design: levels by floor, levels against frequency, where the decibels go, tolerances, cost."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from service.documents.chart_axes import (
+    TEXT_MM,
+    Scale,
+    draw_title,
+    draw_x_axis,
+    draw_y_axis,
+    padded,
+    wide,
+)
+from service.documents.drawing import Drawing, Pen
+from service.documents.measures import Measures
+from service.documents.window_place import draw_spot, standings_of
+from service.engine.building.places import Building
+from service.engine.placement.proposal import Design
+from service.engine.signal.limits import Limits, ServiceLimit, design_window
+
+LAYERS = ("areas", "grid", "data", "texts")
+WIDTH_MM = 170.0
+_LEFT_MM, _TOP_MM, _FOOT_MM = 22.0, 16.0, 13.0
+_ROW_MM = 5.2
+_MARKER_MM = 2.4
+
+
+def design_charts(design: Design, limits: Limits) -> tuple[Drawing, ...]:
+    """Every chart for which the design holds figures."""
+    measures = Measures.of(design.building)
+    charts = (
+        *_level_charts(design, limits, measures),
+        _frequency_chart(design, limits, measures),
+        _tolerance_chart(design),
+        _cost_chart(design),
+    )
+    return tuple(chart for chart in charts if chart is not None)
+
+
+def _floors(building: Building) -> list[tuple[str, str]]:
+    """Block and label of every floor, from the top down, block by block."""
+    rows = sorted(building.floors, key=lambda floor: (floor.block, -floor.order))
+    return [(floor.block, floor.label) for floor in rows]
+
+
+def _level_charts(design: Design, limits: Limits, measures: Measures) -> Iterator[Drawing]:
+    """For each service, the level of every outlet on its tightest carrier, floor by floor in its window."""
+    report = design.chosen.report
+    services = dict.fromkeys(carrier.service for carrier in report.carriers)
+    for service in services:
+        asked = limits.service(service)
+        if asked is not None:
+            chart = _level_chart(design, asked, measures, many=len(services) > 1)
+            if chart is not None:
+                yield chart
+
+
+def _level_chart(design: Design, asked: ServiceLimit, measures: Measures, *, many: bool) -> Drawing | None:
+    report, margins, building = design.chosen.report, design.chosen.margins, design.building
+    columns = [at for at, carrier in enumerate(report.carriers) if carrier.service == asked.service]
+    level = report.outlet_level_dbmv[:, columns]
+    nearer = np.fmin(margins.low_db[:, columns], margins.high_db[:, columns])
+    standings = standings_of(margins)
+    units = {unit.id: unit for unit in building.units}
+    shown: dict[tuple[str, str], list[tuple[float, str]]] = {}
+    for row, served in enumerate(report.outlets):
+        if not np.isfinite(nearer[row]).any():
+            continue
+        at = int(np.nanargmin(nearer[row]))
+        unit = units.get(served.unit)
+        key = (unit.block, unit.floor) if unit else ("", served.floor)
+        shown.setdefault(key, []).append((measures.level(float(level[row, at])), served.outlet))
+    floors = [floor for floor in _floors(building) if floor in shown]
+    floors += sorted(set(shown) - set(floors))
+    if not floors:
+        return None
+    low, high = (measures.level(edge) for edge in (asked.low_dbmv, asked.high_dbmv))
+    inner = tuple(measures.level(edge) for edge in design_window(asked, margins=building.policy.margins))
+    figures = [value for rows in shown.values() for value, _ in rows]
+    scale_low, scale_high = padded([low, high, *figures], 10.0)
+    pen, bottom = Pen(), _TOP_MM + _ROW_MM * len(floors)
+    names = {key: f"{key[0]} {key[1]}".strip() for key in floors}
+    left = min(40.0, max(_LEFT_MM, 14.0 + max(wide(name) for name in names.values())))
+    scale = Scale(low=scale_low, high=scale_high, start_mm=left, end_mm=WIDTH_MM - 4.0)
+    pen.layer = "areas"
+    _window(pen, scale, (low, high), (inner[0], inner[1]), _TOP_MM, bottom)
+    pen.layer = "grid"
+    draw_x_axis(pen, scale, _TOP_MM, bottom, f"level at the outlet [{measures.level_unit}]")
+    for number, floor in enumerate(floors):
+        y = _TOP_MM + _ROW_MM * (number + 0.5)
+        pen.text(left - 2.0, y + 1.0, names[floor], TEXT_MM, anchor="end", room=left - 10.0)
+        pen.line((left, y), (WIDTH_MM - 4.0, y), stroke="line", stroke_mm=0.1)
+        pen.layer = "data"
+        for value, outlet in sorted(shown[floor]):
+            pen.ref = f"outlet:{outlet}"
+            draw_spot(pen, scale.at(value), y, _MARKER_MM, standings[outlet].spot)
+        pen.layer, pen.ref = "grid", ""
+    pen.text(4.0, (_TOP_MM + bottom) / 2, "floor", TEXT_MM, anchor="middle", tone="soft", turned=True)
+    of = f" for {asked.service}" if many else ""
+    title = f"Level of every outlet by floor{of}"
+    remark = "On the carrier with least left. Pale: the limits; darker: the design window."
+    draw_title(pen, title, remark, WIDTH_MM)
+    says = f"{title}: {len(figures)} outlets from {min(figures):.1f} to {max(figures):.1f} {measures.level_unit}, "
+    says += f"limits {low:.1f} to {high:.1f}."
+    id = f"levels-{asked.service}".replace(" ", "-")
+    return pen.drawing(id, title, says, width=WIDTH_MM, height=bottom + _FOOT_MM, layers=LAYERS)
+
+
+def _window(
+    pen: Pen, scale: Scale, limits: tuple[float, float], inner: tuple[float, float], top: float, bottom: float
+) -> None:
+    """The limits as a pale area with dashed edges, the design window as a darker one, across an upright chart."""
+    low, high = scale.at(limits[0]), scale.at(limits[1])
+    pen.box(low, top, high - low, bottom - top, fill="pale", stroke="none")
+    low, high = scale.at(inner[0]), scale.at(inner[1])
+    pen.box(low, top, high - low, bottom - top, fill="line", stroke="none")
+    for edge in limits:
+        x = scale.at(edge)
+        pen.line((x, top), (x, bottom), stroke="ink", stroke_mm=0.4, dashed=True)
+
+
+def _frequency_chart(design: Design, limits: Limits, measures: Measures) -> Drawing | None:
+    """Level against frequency at the worst and at the best outlet, with the limits of every carrier."""
+    report, margins = design.chosen.report, design.chosen.margins
+    if margins.worst is None or margins.best is None:
+        return None
+    rows = {name: row for row, name in enumerate(margins.outlets)}
+    level = report.outlet_level_dbmv
+    pen, bottom = Pen(), 86.0
+    frequencies = [carrier.frequency_mhz for carrier in report.carriers]
+    edges = [(limits.service(carrier.service)) for carrier in report.carriers]
+    windows = [
+        (at, measures.level(edge.low_dbmv), measures.level(edge.high_dbmv))
+        for at, edge in enumerate(edges)
+        if edge is not None
+    ]
+    lines = [("worst", margins.worst.outlet), ("best", margins.best.outlet)]
+    figures = [measures.level(float(v)) for _, name in lines for v in level[rows[name]] if np.isfinite(v)]
+    figures += [value for _, low, high in windows for value in (low, high)]
+    x_low, x_high = padded(frequencies, 100.0)
+    y_low, y_high = padded(figures, 10.0)
+    x = Scale(low=x_low, high=x_high, start_mm=_LEFT_MM, end_mm=WIDTH_MM - 4.0)
+    y = Scale(low=y_low, high=y_high, start_mm=bottom, end_mm=_TOP_MM + 6.0)
+    pen.layer = "grid"
+    draw_x_axis(pen, x, y.end_mm, bottom, "frequency [MHz]")
+    draw_y_axis(pen, y, _LEFT_MM, WIDTH_MM - 4.0, f"level [{measures.level_unit}]")
+    pen.layer = "areas"
+    for at, low, high in windows:
+        carrier, top = report.carriers[at], y.at(high)
+        left, right = x.at(carrier.low_mhz), x.at(carrier.high_mhz)
+        wide_mm = max(right - left, 1.2)
+        pen.box(left, top, wide_mm, y.at(low) - top, fill="pale", stroke="line", stroke_mm=0.25)
+    legend = 60.0
+    for word, name in lines:
+        _curve(
+            pen, x, y, frequencies, [measures.level(float(v)) for v in level[rows[name]]], best=word == "best"
+        )
+        _key(pen, legend, _TOP_MM + 2.0, f"{word}: {name}", best=word == "best")
+        legend += wide(f"{word}: {name}") + 16.0
+    draw_title(
+        pen,
+        "Level against frequency",
+        "At the outlets with least and with most left. Bars: limits.",
+        WIDTH_MM,
+    )
+    says = f"Levels at {margins.worst.outlet} and {margins.best.outlet} on {len(frequencies)} carriers."
+    height = bottom + _FOOT_MM
+    return pen.drawing(
+        "frequency", "Level against frequency", says, width=WIDTH_MM, height=height, layers=LAYERS
+    )
+
+
+def _curve(
+    pen: Pen, x: Scale, y: Scale, frequencies: list[float], levels: list[float], *, best: bool
+) -> None:
+    points = [(x.at(f), y.at(v)) for f, v in sorted(zip(frequencies, levels, strict=True)) if v == v]
+    pen.layer = "data"
+    pen.line(*points, stroke="drop" if best else "trunk", stroke_mm=0.5, dashed=best)
+    for px, py in points:
+        _dot(pen, px, py, best=best)
+
+
+def _dot(pen: Pen, x: float, y: float, *, best: bool) -> None:
+    if best:
+        pen.circle(x, y, 1.1, fill="paper", stroke="drop")
+    else:
+        pen.box(x - 1.0, y - 1.0, 2.0, 2.0, fill="trunk", stroke="trunk")
+
+
+def _key(pen: Pen, x: float, y: float, text: str, *, best: bool) -> None:
+    pen.layer = "data"
+    pen.line((x, y), (x + 8.0, y), stroke="drop" if best else "trunk", stroke_mm=0.5, dashed=best)
+    _dot(pen, x + 4.0, y, best=best)
+    pen.text(x + 9.5, y + 1.0, text, TEXT_MM)
+
+
+def _tolerance_chart(design: Design) -> Drawing | None:
+    """What every outlet has left as designed and in nine of ten draws of tolerance, hot and cold."""
+    report, margins = design.chosen.report, design.chosen.margins
+    spread = report.spread
+    if spread is None or not margins.outlets:
+        return None
+    level = report.outlet_level_dbmv
+    low, high = level - margins.low_db, level + margins.high_db
+    drawn = np.fmin.reduce(np.fmin(spread.low_dbmv - low, high - spread.high_dbmv), axis=1, initial=np.inf)
+    planned = margins.least_db
+    order = [row for row in np.argsort(planned, kind="stable") if np.isfinite(planned[row])]
+    if not order:
+        return None
+    pen, bottom = Pen(), 72.0
+    figures = [float(v) for rows in (planned, drawn) for v in rows[order] if np.isfinite(v)]
+    y_low, y_high = padded([0.0, *figures], 6.0)
+    x = Scale(low=0.0, high=max(len(order), 2), start_mm=_LEFT_MM, end_mm=WIDTH_MM - 4.0)
+    y = Scale(low=y_low, high=y_high, start_mm=bottom, end_mm=_TOP_MM + 6.0)
+    pen.layer = "grid"
+    draw_x_axis(pen, x, y.end_mm, bottom, "outlets, those with least left first [number]")
+    draw_y_axis(pen, y, _LEFT_MM, WIDTH_MM - 4.0, "left to the limits [dB]")
+    pen.line((_LEFT_MM, y.at(0.0)), (WIDTH_MM - 4.0, y.at(0.0)), stroke="ink", stroke_mm=0.5, dashed=True)
+    key = 60.0
+    for word, rows, best in (("as designed", planned, False), ("in 90 % of draws", drawn, True)):
+        points = [(x.at(at + 0.5), y.at(float(rows[row]))) for at, row in enumerate(order)]
+        pen.layer = "data"
+        pen.line(*points, stroke="drop" if best else "trunk", stroke_mm=0.5, dashed=best)
+        if len(points) <= 60:
+            for px, py in points:
+                _dot(pen, px, py, best=best)
+        _key(pen, key, _TOP_MM + 2.0, word, best=best)
+        key += wide(word) + 16.0
+    remark = f"Every outlet passes in {spread.yield_share:.1%} of {spread.draws} draws. Below 0 dB a limit is broken."
+    draw_title(pen, "What tolerances and temperature leave", remark, WIDTH_MM)
+    height = bottom + _FOOT_MM
+    return pen.drawing(
+        "tolerance",
+        "What tolerances and temperature leave",
+        remark,
+        width=WIDTH_MM,
+        height=height,
+        layers=LAYERS,
+    )
+
+
+def _cost_chart(design: Design) -> Drawing | None:
+    """Cost against spread of the chosen design and its alternatives, where there are any."""
+    proposals = (design.chosen, *design.alternatives)
+    points = []
+    for proposal in proposals:
+        level = proposal.report.outlet_level_dbmv
+        if level.size and np.isfinite(level).any():
+            apart = np.fmax.reduce(level, axis=0) - np.fmin.reduce(level, axis=0)
+            points.append((float(np.nanmax(apart)), proposal.cost_cents / 100.0, proposal.label))
+    if len(points) < 2:
+        return None
+    pen, bottom = Pen(), 72.0
+    x_low, x_high = padded([point[0] for point in points], 4.0)
+    y_low, y_high = padded([point[1] for point in points], 100.0)
+    x = Scale(low=x_low, high=x_high, start_mm=_LEFT_MM + 6.0, end_mm=WIDTH_MM - 4.0)
+    y = Scale(low=y_low, high=y_high, start_mm=bottom, end_mm=_TOP_MM + 2.0)
+    pen.layer = "grid"
+    draw_x_axis(pen, x, y.end_mm, bottom, "spread over the building [dB]")
+    draw_y_axis(pen, y, _LEFT_MM + 6.0, WIDTH_MM - 4.0, "direct cost [currency of the price sheet]")
+    pen.layer = "data"
+    taken: list[float] = []
+    for number, (spread, cost, label) in enumerate(points):
+        _dot(pen, x.at(spread), y.at(cost), best=number > 0)
+        at = y.at(cost) - 1.8
+        while any(abs(at - other) < 3.4 for other in taken):
+            at -= 3.5
+        taken.append(at)
+        end = x.at(spread) > WIDTH_MM / 2
+        said = f"{label} (chosen)" if number == 0 else label
+        pen.text(x.at(spread), at, said, TEXT_MM, anchor="end" if end else "start")
+    draw_title(pen, "Cost against spread", "The chosen design is the filled square.", WIDTH_MM)
+    says = f"{len(points)} designs."
+    height = bottom + _FOOT_MM
+    return pen.drawing(
+        "cost-spread", "Cost against spread", says, width=WIDTH_MM, height=height, layers=LAYERS
+    )

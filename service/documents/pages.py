@@ -1,0 +1,21 @@
+"""The pages of a design, ready to be written to a folder or sent: report and drawings."""
+
+from __future__ import annotations
+
+from service.documents.drawing_svg import svg_text
+from service.documents.report import Trade, report_of
+from service.engine.placement.proposal import Design
+
+REPORT = "report.html"
+
+
+def design_pages(design: Design, trade: Trade, *, design_id: str) -> dict[str, bytes]:
+    """Files by name: the report, the sheets of the riser drawing, the charts. Same design, same bytes.
+
+    Raises UnknownIdError for a network that names what the building, catalogue or tariff doesn't hold.
+    """
+    report = report_of(design, trade, design_id=design_id)
+    pages = {REPORT: report.html.encode()}
+    for drawing in (*report.drawings, *report.charts):
+        pages[f"{drawing.id}.svg"] = svg_text(drawing).encode()
+    return pages

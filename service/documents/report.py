@@ -1,0 +1,224 @@
+"""The report: one page of HTML that needs no other file, says first whether the design works, then shows why.
+
+The same page prints, and becomes PDF.
+"""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Mapping
+from dataclasses import dataclass
+from importlib.resources import files
+from typing import Any
+
+import jinja2
+
+from service.documents.book import building_tables, imprint_of, works_of
+from service.documents.charts import design_charts
+from service.documents.drawing import Drawing
+from service.documents.drawing_svg import COLOURS, DARK, svg_text, tone_style
+from service.documents.figures import Figures, figures_of
+from service.documents.lettering import FAMILY, font_faces
+from service.documents.measures import Measures
+from service.documents.path_chart import path_chart, path_table, worst_path
+from service.documents.report_answers import ten_answers
+from service.documents.report_tables import (
+    asked_rows,
+    power_table,
+    response_table,
+    source_table,
+)
+from service.documents.riser_drawing import riser_drawings
+from service.documents.table import Table
+from service.documents.table_text import shown_value
+from service.documents.window_place import SPOTS, standings_of
+from service.engine.findings import SEVERITY_ORDER
+from service.engine.placement.proposal import Design
+from service.engine.plant.catalogue import Catalogue
+from service.engine.plant.tariff import Tariff
+from service.engine.signal.limits import Limits
+from service.engine.signal.spectrum import Service
+from service.engine.works.bill import bill_of
+from service.engine.works.setup import setups_of
+from service.engine.works.statements import STANDING_LINES
+
+_FIGURE_KINDS = ("whole", "number", "exact", "money", "share")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trade:
+    """What a design is judged and explained by: parts, prices, limits, services, symbols of families, and what
+    each source key stands for."""
+
+    catalogue: Catalogue
+    tariff: Tariff
+    limits: Limits
+    services: Mapping[str, Service]
+    symbols: Mapping[str, str]
+    sources: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Report:
+    """The page and the drawings in it."""
+
+    html: str
+    drawings: tuple[Drawing, ...]
+    charts: tuple[Drawing, ...]
+
+
+def report_of(design: Design, trade: Trade, *, design_id: str) -> Report:
+    """The report of a design.
+
+    Raises UnknownIdError for a network that names what the building, catalogue or tariff doesn't hold.
+    """
+    building, catalogue, measures = design.building, trade.catalogue, Measures.of(design.building)
+    imprint = imprint_of(design, design_id=design_id)
+    bill = bill_of(building, design.chosen.network, catalogue, trade.tariff)
+    works = works_of(design, catalogue, trade.tariff, bill)
+    setups = setups_of(building, design.chosen.network, design.chosen.report, catalogue)
+    drawings = riser_drawings(design, catalogue, trade.symbols, imprint)
+    path = worst_path(design, catalogue, measures)
+    charts = design_charts(design, trade.limits)
+    if path is not None:
+        charts = (*charts, path_chart(path, measures))
+    answers = ten_answers(
+        design,
+        catalogue,
+        trade.limits,
+        trade.services,
+        bill=bill,
+        runs=works.runs,
+        firestops=works.firestops,
+        setups=setups,
+    )
+    tables = {
+        table.id: table
+        for table in (
+            *building_tables(design, catalogue, trade.tariff, trade.limits, design_id=design_id),
+            response_table(design, measures),
+            *([path_table(path, measures)] if path is not None else []),
+            power_table(design, setups),
+            source_table(design, catalogue, trade.limits, trade.sources),
+        )
+    }
+    facts = _facts(design, trade, figures_of(design, trade.tariff.currency))
+    html = _template().render(
+        imprint=imprint,
+        style=_style(),
+        family=FAMILY,
+        drawings=[(drawing, svg_text(drawing, alone=False)) for drawing in drawings],
+        charts=[(chart, svg_text(chart, alone=False)) for chart in charts],
+        answers=answers,
+        sections=_sections(tables),
+        asked=asked_rows(),
+        severities=_severities(tables["findings"]),
+        **facts,
+    )
+    return Report(html=html, drawings=drawings, charts=charts)
+
+
+def _facts(design: Design, trade: Trade, figures: Figures) -> dict[str, Any]:
+    """What page one says."""
+    chosen, building = design.chosen, design.building
+    counts = dict.fromkeys((spot for spot, _ in SPOTS), 0)
+    for standing in standings_of(chosen.margins).values():
+        counts[standing.spot] += 1
+    money = functools.partial(_money, currency=trade.tariff.currency)
+    spread = chosen.report.spread
+    return {
+        "design": design,
+        "building": building,
+        "chosen": chosen,
+        "figures": figures,
+        "measures": Measures.of(building),
+        "carriers": len(chosen.report.carriers),
+        "worst": chosen.margins.worst,
+        "best": chosen.margins.best,
+        "spots": [(spot, meaning, counts[spot]) for spot, meaning in SPOTS if counts[spot]],
+        "spread": spread,
+        "cost": money(figures.cost_cents),
+        "cost_each": money(figures.cents_per_outlet) if figures.cents_per_outlet is not None else "",
+        "policy_price": [(rule, money(cents)) for rule, cents in chosen.certificate.policy_price],
+        "not_covered": STANDING_LINES,
+        "limits": trade.limits,
+        "tariff": trade.tariff,
+    }
+
+
+def _severities(findings: Table) -> dict[str, int]:
+    """How many findings of each severity the table holds."""
+    said = [row[0] for row in findings.rows]
+    return {severity: said.count(severity) for severity in SEVERITY_ORDER}
+
+
+def _money(cents: float, currency: str) -> str:
+    return f"{cents / 100:,.2f} {currency}"
+
+
+def _sections(tables: dict[str, Table]) -> dict[str, list[dict[str, Any]]]:
+    """Tables by the section in which they stand; those of no named section come under tables."""
+    homes = {
+        "assumptions": "assumptions",
+        "sources": "assumptions",
+        "findings": "findings",
+        "path": "charts",
+        "parts": "parts",
+        "cost": "parts",
+        "work-order": "pulls",
+        "pulls": "pulls",
+        "labels": "pulls",
+        "firestops": "pulls",
+        "reels": "pulls",
+        "ways": "pulls",
+        "pull-loads": "pulls",
+        "estimate": "parts",
+        "test": "amplifiers",
+        "power": "safety",
+        "bonding": "safety",
+        "safety": "safety",
+    }
+    found: dict[str, list[dict[str, Any]]] = {}
+    for table in tables.values():
+        home = "amplifiers" if table.id.startswith("setup-") else homes.get(table.id, "tables")
+        if table.id != "summary" and table.rows:
+            found.setdefault(home, []).append(_shown(table))
+    return found
+
+
+def _shown(table: Table) -> dict[str, Any]:
+    """A table as the page shows it."""
+    marks = dict(table.marks)
+    kinds = [column.kind for column in table.columns]
+    return {
+        "id": f"table-{table.id}",
+        "title": table.title,
+        "note": table.note,
+        "wide": not table.portrait and len(table.columns) > 7,
+        "columns": [(column.title, column.kind in _FIGURE_KINDS) for column in table.columns],
+        "rows": [
+            (
+                marks.get(at, ""),
+                [
+                    (shown_value(value, kind), kind in _FIGURE_KINDS)
+                    for value, kind in zip(row, kinds, strict=True)
+                ],
+            )
+            for at, row in enumerate(table.rows)
+        ],
+    }
+
+
+def _style() -> str:
+    """Font and colours of the drawings, on paper and on a dark screen."""
+    dark = tone_style(DARK, ".drawing")
+    return f"{font_faces()}{tone_style(COLOURS, '.drawing')}@media screen and (prefers-color-scheme:dark){{{dark}}}"
+
+
+@functools.cache
+def _template() -> jinja2.Template:
+    """The page's template; everything put into it is escaped unless the template says that it is markup."""
+    source = files("service.documents").joinpath("report.html").read_text(encoding="utf-8")
+    environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True)
+    environment.filters["db"] = lambda value: f"{value + 0.0:.1f} dB"
+    return environment.from_string(source)
