@@ -25,6 +25,8 @@ TOLERANCE_STEP_MHZ = 500.0
 _AMBIENTS = tuple(sorted(AMBIENT_C))
 _OUTLETS_AT_ONCE = 1024
 _LEVELS_AT_ONCE = 1024
+#: Carriers on either side of the tolerance step at which percentiles are taken.
+_KNOTS = 3
 _TAIL = round(0.05 * (DRAWS - 1))
 
 
@@ -96,20 +98,21 @@ def spread_levels(
     kind = np.array([kinds[part.id] for part in ladder.parts], dtype=np.int64)
     shared = _shared_errors(ladder, conditions, len(kinds), count)
     weights = _weights(levels, count).astype(np.float32)
+    knots, between = _knots(levels.frequency_mhz[:count])
     lowest, highest = np.full(nominal.shape, np.nan), np.full(nominal.shape, np.nan)
     failed = np.zeros(DRAWS, dtype=np.bool_)
     for outlets, errors in _outlet_errors(ladder, conditions, shared, kind):
         step = max(1, _LEVELS_AT_ONCE // max(count, 1))
         for begin in range(0, outlets.size, step):
             some = outlets[begin : begin + step]
-            shift = np.matmul(weights, errors[begin : begin + step])
-            shift += shared.source[ladder.row_feed[ladder.outlet_rows[some]]]
+            source = shared.source[ladder.row_feed[ladder.outlet_rows[some]]]
             bounds = low[some] - nominal[some], high[some] - nominal[some]
-            failed |= _failed(shift, errors[begin : begin + step], weights, shared, bounds)
+            failed |= _failed(errors[begin : begin + step], source, weights, bounds)
+            shift = np.matmul(weights[knots], errors[begin : begin + step]) + source[:, knots]
             # A full sort: numpy's is several times faster than its partition at two places.
             shift.sort(axis=-1)
-            lowest[some] = nominal[some] + shift[..., _TAIL]
-            highest[some] = nominal[some] + shift[..., DRAWS - 1 - _TAIL]
+            lowest[some] = nominal[some] + shift[..., _TAIL] @ between
+            highest[some] = nominal[some] + shift[..., DRAWS - 1 - _TAIL] @ between
     cold, hot = (_at_temperature_end(ladder, levels, nominal, end) for end in (0, 1))
     return SpreadReport(
         draws=DRAWS,
@@ -249,8 +252,31 @@ def _along_the_tree(ladder: Ladder) -> Ints:
     return np.argsort(np.where(at >= 0, begin[at] if begin.size else 0, -1), kind="stable")
 
 
+def _knots(frequency_mhz: Floats) -> tuple[Ints, Floats]:
+    """Carriers at which percentiles are taken, and how those of all carriers follow (knots × carriers).
+
+    Errors grow smoothly with the root of frequency on either side of the step in parts' tolerance: between knots
+    percentiles are read linearly on the root, within what the draws themselves leave open.
+    """
+    count = frequency_mhz.size
+    below = int(np.searchsorted(frequency_mhz, TOLERANCE_STEP_MHZ, side="right"))
+    stretches = [(first, past) for first, past in ((0, below), (below, count)) if past > first]
+    chosen = sorted(
+        {int(at) for first, past in stretches for at in np.linspace(first, past - 1, _KNOTS).round()}
+    )
+    knots = np.asarray(chosen, dtype=np.int64)
+    between = np.zeros((knots.size, count))
+    for first, past in stretches:
+        own = (knots >= first) & (knots < past)
+        root = np.sqrt(frequency_mhz)
+        for row in np.flatnonzero(own):
+            unit = (np.flatnonzero(own) == row).astype(np.float64)
+            between[row, first:past] = np.interp(root[first:past], root[knots[own]], unit)
+    return knots, between
+
+
 def _failed(
-    shift_db: Reals, errors: Reals, weights: Reals, shared: _Shared, bounds_db: tuple[Floats, Floats]
+    errors: Reals, source_db: Reals, weights: Reals, bounds_db: tuple[Floats, Floats]
 ) -> NDArray[np.bool_]:
     """Draws in which some level leaves its bounds, given as shifts from the undisturbed level.
 
@@ -259,15 +285,18 @@ def _failed(
     low, high = bounds_db
     # Rounding of single precision is far below this.
     slack = 1e-3
-    least = (
-        np.matmul(weights, errors.min(axis=-1)[..., None])[..., 0] + shared.source.min(axis=(0, 2)) - slack
-    )
-    most = np.matmul(weights, errors.max(axis=-1)[..., None])[..., 0] + shared.source.max(axis=(0, 2)) + slack
-    outlet, carrier = np.nonzero((least < low) | (most > high))
-    tried = shift_db[outlet, carrier]
-    under = tried < low[outlet, carrier, None].astype(np.float32)
-    over = tried > high[outlet, carrier, None].astype(np.float32)
-    return np.asarray((under | over).any(axis=0), dtype=np.bool_)
+    least = np.matmul(weights, errors.min(axis=-1)[..., None])[..., 0] + source_db.min(axis=2) - slack
+    most = np.matmul(weights, errors.max(axis=-1)[..., None])[..., 0] + source_db.max(axis=2) + slack
+    failed = np.zeros(errors.shape[-1], dtype=np.bool_)
+    for carrier in range(weights.shape[0]):
+        outlet = np.flatnonzero((least[:, carrier] < low[:, carrier]) | (most[:, carrier] > high[:, carrier]))
+        if outlet.size == 0:
+            continue
+        tried = np.matmul(weights[carrier], errors[outlet]) + source_db[outlet, carrier]
+        under = tried < low[outlet, carrier, None].astype(np.float32)
+        over = tried > high[outlet, carrier, None].astype(np.float32)
+        failed |= (under | over).any(axis=0)
+    return failed
 
 
 def _at_temperature_end(ladder: Ladder, levels: Levels, nominal: Floats, end: int) -> Floats:
