@@ -10,8 +10,9 @@ from service.documents.outlet_table import outlet_table
 from service.documents.pull_tables import Works, pull_tables
 from service.documents.reading_table import reading_table
 from service.documents.setup_tables import setup_table
-from service.documents.site_tables import bonding_table, caution_table, load_table, way_table
+from service.documents.site_tables import bonding_table, caution_table, load_table, mast_table, way_table
 from service.documents.table import Column, Imprint, Table, Value
+from service.engine.building.places import Building
 from service.engine.findings import Finding, worst_first
 from service.engine.placement.proposal import Design, Rescue
 from service.engine.plant.catalogue import Catalogue
@@ -72,6 +73,7 @@ def building_tables(
         _findings(findings),
         bonding_table(bonds_of(building), Edition.of(building), measures),
         caution_table(cautions_of(building, network, catalogue)),
+        *_masts(building, measures),
         *(setup_table(setup, measures) for setup in setups),
         reading_table(readings_of(building, network, design.chosen.report, limits), measures),
         _assumptions(design, tariff),
@@ -97,6 +99,14 @@ def _way_tables(
     fills = way_fills(works.building, works.pulls, catalogue)
     tables = (way_table(fills, measures), load_table(loads, measures))
     return tuple(table for table in tables if table.rows)
+
+
+def _masts(building: Building, measures: Measures) -> tuple[Table, ...]:
+    """The mast's sheet, where antennas are raised."""
+    if building.feed.kind != "off-air":
+        return ()
+    roof_m = max((floor.elevation_m for floor in building.floors), default=0.0)
+    return (mast_table(roof_m, measures),)
 
 
 def _estimate(design: Design, bill: Bill, tariff: Tariff) -> Estimate:

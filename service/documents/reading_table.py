@@ -8,8 +8,8 @@ from service.engine.works.testsheet import TOLERANCE_DB, Reading
 
 _FILL_IN = ("meter", "serial number", "calibrated until", "tested by", "date")
 _HEADS = {
-    "launch": "Launch: read these first, on the day of the test, at the test point",
-    "outlet": "Outlets and ends of legs",
+    "launch": "Launch, read first",
+    "outlet": "Outlets, ends",
 }
 
 
@@ -45,6 +45,7 @@ def reading_table(readings: tuple[Reading, ...], measures: Measures) -> Table:
         marks=tuple(marks),
         starts=tuple(starts),
         note=(
+            "Read the launch at its test point first, on the day of the test. "
             f"Expected = design + launch measured − launch designed; ±{TOLERANCE_DB:g} dB. Amber: the worst "
             "outlet of a leg. All carriers at the worst and best outlet of each leg and at its end."
         ),

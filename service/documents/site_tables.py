@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 from service.documents.measures import Measures
-from service.documents.table import Column, Table, Value
+from service.documents.table import Column, Formula, Table, Value
 from service.engine.works.bonding import LONGEST_BOND_M, Bond, Edition
+from service.engine.works.mast import FALL_HEIGHTS, LEAST_FALL_M, PROOF_ABOVE_NM, TUBE_DRAG, wind_pa
 from service.engine.works.pathways import PATHWAYS_STAND_ON, PullLoad, WayFill
 from service.engine.works.safety import Caution
 
 _N_PER_LBF = 4.4482216152605
 _M_PER_FT = 0.3048
+_PA_PER_PSF = _N_PER_LBF / _M_PER_FT**2
+#: Share of what a bundle bears above which its pull is listed.
+_WORTH_A_LINE = 0.1
+#: Antennas that the mast's sheet has lines for.
+_ANTENNAS = 6
 
 
 def bonding_table(bonds: tuple[Bond, ...], edition: Edition, measures: Measures) -> Table:
@@ -55,7 +61,8 @@ def caution_table(cautions: tuple[Caution, ...]) -> Table:
 
 
 def way_table(fills: tuple[WayFill, ...], measures: Measures) -> Table:
-    """Every way with new cables and the smallest raceway that holds them."""
+    """Every way that several new cables share, and the smallest raceway that holds them."""
+    shared = tuple(fill for fill in fills if fill.cables > 1)
     american = measures.paper == "Letter"
     kind = "EMT, trade size" if american else "trunking"
     rows: tuple[tuple[Value, ...], ...] = tuple(
@@ -68,7 +75,7 @@ def way_table(fills: tuple[WayFill, ...], measures: Measures) -> Table:
             fill.cable_mm2 / (25.4**2 if measures.length_unit == "ft" else 1.0),
             fill.least_size or "none is great enough: more than one",
         )
-        for fill in fills
+        for fill in shared
     )
     columns = (
         Column(name="way", width=16),
@@ -80,18 +87,24 @@ def way_table(fills: tuple[WayFill, ...], measures: Measures) -> Table:
         Column(name=f"smallest {kind}", width=22),
     )
     rule = "53 % one cable, 31 % two, 40 % more" if american else "45 % of trunking"
-    note = f"Where a raceway is used. Fill is a design rule for coax, a warning and no violation: {rule}."
+    alone = len(fills) - len(shared)
+    note = (
+        f"Where a raceway is used; {alone} ways with one cable are left out. Fill is a design rule for coax, a "
+        f"warning and no violation: {rule}."
+    )
     return Table(id="ways", title="Raceways", columns=columns, rows=rows, note=note, portrait=True)
 
 
 def load_table(loads: tuple[PullLoad, ...], measures: Measures) -> Table:
-    """How hard each pull gets and what its cables bear."""
+    """The hard pulls: those that a rule speaks about, those above a tenth of what they bear, and the hardest."""
+    hardest = max(loads, key=_share, default=None)
+    listed = [row for row in loads if row.findings or _share(row) > _WORTH_A_LINE or row is hardest]
     feet = measures.length_unit == "ft"
     force, per = ("lbf", "lb/ft") if feet else ("N", "N/m")
     scale, side = (_N_PER_LBF, _N_PER_LBF / _M_PER_FT) if feet else (1.0, 1.0)
     rows: list[tuple[Value, ...]] = []
     marks: list[tuple[int, str]] = []
-    for load in loads:
+    for load in listed:
         if any(found.severity == "warns" for found in load.findings):
             marks.append((len(rows), "look"))
         rows.append(
@@ -122,6 +135,76 @@ def load_table(loads: tuple[PullLoad, ...], measures: Measures) -> Table:
         columns=columns,
         rows=tuple(rows),
         marks=tuple(marks),
-        note=PATHWAYS_STAND_ON,
+        note=f"{len(loads) - len(listed)} easy pulls are left out. {PATHWAYS_STAND_ON}",
         portrait=True,
     )
+
+
+def _share(load: PullLoad) -> float:
+    return load.tension.greatest_n / load.limit_n if load.limit_n else 0.0
+
+
+def mast_table(roof_m: float, measures: Measures) -> Table:
+    """The mast, filled in on the roof: fall distance first, then moments that the sheet works out.
+
+    `roof_m` is the height of the roof, by which the wind pressure is chosen.
+    """
+    feet = measures.length_unit == "ft"
+    newton, metre = (_N_PER_LBF, _M_PER_FT) if feet else (1.0, 1.0)
+    force, moment = ("lbf", "lbf·ft") if feet else ("N", "Nm")
+    pressure = wind_pa(roof_m)
+    tube = TUBE_DRAG * pressure / 2.0 / (newton * metre) * metre**2 / (1000.0 / (25.4 if feet else 1.0))
+    wind = f"{pressure / _PA_PER_PSF:.1f} lb/ft²" if feet else f"{pressure:g} N/m²"
+    least, proof = LEAST_FALL_M / metre, PROOF_ABOVE_NM / (newton * metre)
+    fall = (
+        'IF(OR([height or length]="",[distance]=""),"look before anything is raised",'
+        f"IF([distance]<MAX({least:.2f},{FALL_HEIGHTS:g}*[height or length]),"
+        '"STOP: call the utility","out of reach as stated: look again on the day"))'
+    )
+    own = f'IF(OR([tube]="",[height or length]=""),0,[tube]*[height or length]^2*{tube:.6g})'
+    antenna = 'IF([wind load]="",0,[wind load]*[height or length])'
+    rows: list[tuple[Value, ...]] = [
+        ("Fall distance", "whole height with antenna; nearest power line", *_open(), Formula(text=fall))
+    ]
+    rows += [
+        (
+            f"Antenna {at}",
+            "wind load by its maker; height above the upper clamp",
+            *_open(),
+            Formula(text=antenna),
+        )
+        for at in range(1, _ANTENNAS + 1)
+    ]
+    note = f"outer diameter; length above the upper clamp; {wind}, drag {TUBE_DRAG:g}"
+    rows.append(("Tube", note, *_open(), Formula(text=own)))
+    above = f"INDEX([height or length#{len(rows)}],{len(rows)})"
+    held = (
+        'IF([height or length]="","",'
+        f'IF([height or length]<({above}+[height or length])/6,"hold more of it",""))'
+    )
+    total = f"SUM([result#{len(rows)}])"
+    proof_text = f'IF({total}>{proof:.1f},"structural proof wanted","")'
+    rows += [
+        (f"Moment at the upper clamp, {moment}", "antennas and tube", *_open(), Formula(text=total)),
+        (f"Above {proof:,.0f} {moment}", "by a qualified person", *_open(), Formula(text=proof_text)),
+        ("Held between the clamps", "at least a sixth of the whole mast", *_open(), Formula(text=held)),
+    ]
+    columns = (
+        Column(name="item", width=30),
+        Column(name="what to fill in", kind="wide", width=48),
+        Column(name="wind load", unit=force, kind="blank", width=11),
+        Column(name="height or length", unit=measures.length_unit, kind="blank", width=11),
+        Column(name="tube", unit=measures.size_unit, kind="blank", width=9),
+        Column(name="distance", unit=measures.length_unit, kind="blank", width=11),
+        Column(name="result", kind="exact", width=40),
+    )
+    note = (
+        "EN 60728-11, from second hand: verify with the authority. Fall distance is the first check; no figure "
+        "here is a clearance."
+    )
+    return Table(id="mast", title="Mast", columns=columns, rows=tuple(rows), note=note)
+
+
+def _open() -> tuple[None, None, None, None]:
+    """Cells to be filled in."""
+    return (None, None, None, None)

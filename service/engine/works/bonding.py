@@ -113,7 +113,7 @@ def entrances(building: Building) -> tuple[str, ...]:
 
 
 def _american(edition: Edition, blocks: tuple[str, ...], off_air: bool) -> list[Bond]:
-    straight = "Straight, short, no loops, one conductor without a splice; aim at 20 ft or less everywhere."
+    straight = "Straight, short, no loops, one conductor without a splice; aim at 20 ft (6 m) or less everywhere."
     rows: list[Bond] = []
     if off_air:
         mast = f"at least {MAST_AWG} AWG copper or {MAST_CLAD_AWG} AWG copper-clad steel"
@@ -176,7 +176,7 @@ def _european(edition: Edition, blocks: tuple[str, ...], off_air: bool) -> list[
                 to="equipotential bonding bar of that building",
                 conductor=f"at least {SHIELD_MM2:g} mm² copper",
                 article=edition.article(""),
-                note="Bridge the screens before a cable is parted or a device taken out. Aim at 6 m or less.",
+                note="Bridge the screens before a cable is parted or a device taken out. Aim at 6 m (20 ft) or less.",
             )
         )
     rows.append(

@@ -41,6 +41,7 @@ def test_the_book_has_a_sheet_for_each_of_its_readers(house):
         "findings",
         "bonding",
         "safety",
+        "mast",
         "setup-HE.1",
         "test",
         "assumptions",
