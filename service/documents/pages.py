@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
+from service.documents.book import imprint_of
 from service.documents.drawing_svg import svg_text
 from service.documents.report import Trade, report_of
+from service.documents.report_pdf import can_print, pdf_of
 from service.engine.placement.proposal import Design
 
 REPORT = "report.html"
+PDF = "report.pdf"
 
 
 def design_pages(design: Design, trade: Trade, *, design_id: str) -> dict[str, bytes]:
-    """Files by name: the report, the sheets of the riser drawing, the charts. Same design, same bytes.
+    """Files by name: the report, as PDF too where that can be made, the sheets of the riser drawing, the charts.
 
-    Raises UnknownIdError for a network that names what the building, catalogue or tariff doesn't hold.
+    Same design, same bytes. Raises UnknownIdError for a network that names what the building, catalogue or
+    tariff doesn't hold.
     """
     report = report_of(design, trade, design_id=design_id)
     pages = {REPORT: report.html.encode()}
+    if can_print():
+        imprint = imprint_of(design, design_id=design_id)
+        pages[PDF] = pdf_of(report.html, title=imprint.title, paper=imprint.paper)
     for drawing in (*report.drawings, *report.charts):
         pages[f"{drawing.id}.svg"] = svg_text(drawing).encode()
     return pages

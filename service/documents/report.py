@@ -177,6 +177,7 @@ def _sections(tables: dict[str, Table]) -> dict[str, list[dict[str, Any]]]:
         "power": "safety",
         "bonding": "safety",
         "safety": "safety",
+        "mast": "safety",
     }
     found: dict[str, list[dict[str, Any]]] = {}
     for table in tables.values():
