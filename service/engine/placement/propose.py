@@ -8,6 +8,7 @@ from service.engine.analysis import analyse
 from service.engine.building.places import Building
 from service.engine.findings import worst_first
 from service.engine.placement.certify import certificate_of, released_findings
+from service.engine.placement.explain import explain
 from service.engine.placement.place import Candidate
 from service.engine.placement.policy import policy_findings, within_policy
 from service.engine.placement.proposal import Proposal
@@ -49,4 +50,5 @@ def propose(site: Site, found: Candidate) -> Proposal:
             )
         ),
         certificate=certificate_of(found),
+        reasons=explain(found.solution.network, site.catalogue, told.report, site.target),
     )
