@@ -125,7 +125,16 @@ def delete(name: str) -> Response:
     return Response(status=204) if drawer().store.delete(name) else _unknown(name)
 
 
-TABLES = {"levels": "outlets", "runs": "labels", "pulls": "pulls", "bill": "cost"}
+TABLES = {
+    "levels": "outlets",
+    "runs": "labels",
+    "pulls": "pulls",
+    "bill": "cost",
+    "estimate": "estimate",
+    "bonding": "bonding",
+    "safety": "safety",
+    "test": "test",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,20 +158,23 @@ class TableFace:
 
 @operation(
     blueprint,
-    "/<name>/<any(levels, runs, pulls, bill):table>",
+    "/<name>/<any(levels, runs, pulls, bill, estimate, bonding, safety, test):table>",
     answers=shape_of(TableFace),
     refuses=(404,),
     also=("text/csv",),
 )
 def table(name: str, table: str) -> Response:
-    """Read a table of a design: levels, runs, pulls or bill, as JSON or, where it is accepted first, CSV."""
+    """Read a table of a design, as JSON or, where it is accepted first, CSV.
+
+    Levels, runs, pulls, bill, estimate, bonding, safety, or what is to be read at the test.
+    """
     wanted = request.accept_mimetypes.best_match(["application/json", "text/csv"], "application/json")
     return _table(name, table, as_csv=wanted == "text/csv")
 
 
 @operation(
     blueprint,
-    "/<name>/<any(levels, runs, pulls, bill):table>.csv",
+    "/<name>/<any(levels, runs, pulls, bill, estimate, bonding, safety, test):table>.csv",
     answers=None,
     refuses=(404,),
     also=("text/csv",),

@@ -24,6 +24,7 @@ MAST_MM2, MAST_ALUMINIUM_MM2, MAST_STEEL_MM2, SHIELD_MM2, MAST_SPAIN_MM2 = 16.0,
 #: First edition in which the communication articles were merged into 800.
 _MERGED = 2020
 _LONG_BLOCKS_M = 100.0
+_OUTSIDE = frozenset({"outdoor", "buried"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,13 +108,25 @@ def bonds_of(building: Building) -> tuple[Bond, ...]:
 
 
 def entrances(building: Building) -> tuple[str, ...]:
-    """Every building that cables enter: the blocks in order of their names, or the one building."""
+    """Every building that cables enter, by name: the blocks, the places where ways from outside end, or the one.
+
+    Without blocks, a way outdoors or in the ground enters a building at the head-end and at every place from
+    which a way leads on indoors: houses of a row have no blocks, and each is a building of its own.
+    """
     blocks = {place.block for place in building.places if place.block}
-    return tuple(sorted(blocks)) or (building.name or building.id,)
+    if blocks:
+        return tuple(sorted(blocks))
+    outside = [way for way in building.ways if _OUTSIDE & set(way.spaces)]
+    indoors = {end for way in building.ways if way not in outside for end in (way.start, way.end)}
+    indoors.add(building.headend)
+    met = {end for way in outside for end in (way.start, way.end)} & indoors
+    return tuple(sorted(met)) or (building.name or building.id,)
 
 
 def _american(edition: Edition, blocks: tuple[str, ...], off_air: bool) -> list[Bond]:
-    straight = "Straight, short, no loops, one conductor without a splice; aim at 20 ft (6 m) or less everywhere."
+    straight = (
+        "Straight, short, no loops, one conductor without a splice; aim at 20 ft (6 m) or less everywhere."
+    )
     rows: list[Bond] = []
     if off_air:
         mast = f"at least {MAST_AWG} AWG copper or {MAST_CLAD_AWG} AWG copper-clad steel"

@@ -12,6 +12,7 @@ from service.engine.building.places import Building
 from service.engine.plant.catalogue import Catalogue
 from service.engine.plant.network import Network
 from service.engine.plant.permits import FORBIDDEN_SPACES
+from service.engine.works.bonding import entrances
 from service.engine.works.runs import region_of
 
 #: Building years up to which old plaster is suspect: asbestos in the United States and in Europe, lead paint.
@@ -87,10 +88,10 @@ def _lightning(building: Building) -> list[Caution]:
 
 def _shields(building: Building) -> list[Caution]:
     old = any(way.existing is not None for way in building.ways)
-    several = len({place.block for place in building.places}) > 1
+    several = len(entrances(building)) > 1
     if not old and not several and building.new_build:
         return []
-    because = "existing coax" if old else "several blocks" if several else "work in an existing building"
+    because = "existing coax" if old else "several buildings" if several else "work in an existing building"
     return [
         Caution(
             topic="voltage between shields",

@@ -133,7 +133,7 @@ def test_an_unknown_design_is_not_found(designer: FlaskClient) -> None:
         assert answer.content_type == "application/problem+json"
 
 
-@pytest.mark.parametrize("table", ["levels", "runs", "pulls", "bill"])
+@pytest.mark.parametrize("table", ["levels", "runs", "pulls", "bill", "estimate", "bonding", "safety", "test"])
 def test_a_table_of_a_design_reads_as_json_and_as_csv(
     designer: FlaskClient, design: dict[str, Any], table: str
 ) -> None:

@@ -7,7 +7,7 @@ from dataclasses import fields, replace
 
 import pytest
 
-from service.engine.works.bonding import ASK, bonds_of, length_finding, shield_conductor_awg
+from service.engine.works.bonding import ASK, bonds_of, entrances, length_finding, shield_conductor_awg
 
 #: What would read as if somebody had allowed something.
 PERMISSION = re.compile(
@@ -62,6 +62,19 @@ def test_every_block_has_a_bonded_entrance(house):
     where = [row.where for row in rows if row.what.startswith("shield of every coax")]
     assert where == ["entrance of A", "entrance of B", "entrance of C"]
     assert any("fibre" in row.note for row in rows)
+
+
+def test_houses_of_a_row_are_entered_one_by_one_and_their_pedestals_are_no_buildings(house):
+    # The riser to C2 lies in the ground: C2 leads on indoors. Then C1 hangs on buried ways alone.
+    ways = {way.id: way for way in house.building.ways}
+    ways["R2"] = replace(ways["R2"], spaces=("buried",))
+    row = replace(house.building, ways=tuple(ways.values()))
+    assert entrances(row) == ("C2", "HE")
+    ways["R1"] = replace(ways["R1"], spaces=("buried",))
+    ways["K1"] = replace(ways["K1"], spaces=("outdoor", "general"))
+    row = replace(house.building, ways=tuple(ways.values()))
+    assert entrances(row) == ("C2", "HE", "J1")
+    assert entrances(house.building) == (house.building.name,)
 
 
 def test_the_edition_decides_which_article_is_printed(house):
