@@ -39,10 +39,14 @@ def kept_design(name: str) -> Design:
     form, faults = read_network(kept, known())
     assert form is not None, faults
     limits = known().limits[building.rules.limits]
-    analysis = analyse(form.network, form.catalogue, limits, known().services, margins=building.policy.margins)
+    analysis = analyse(
+        form.network, form.catalogue, limits, known().services, margins=building.policy.margins
+    )
     ways = {way.id: WayKind(way=way.id, kind=way.kind, length_m=way.pulled_m) for way in building.ways}
     cost = network_cents(form.network, library().tariffs[building.tariff], ways)
-    certificate = Certificate(cost_cents=cost, bound_cents=0, proven=False, statement="Not proven: kept as it is.")
+    certificate = Certificate(
+        cost_cents=cost, bound_cents=0, proven=False, statement="Not proven: kept as it is."
+    )
     chosen = Proposal(
         label="kept",
         network=form.network,

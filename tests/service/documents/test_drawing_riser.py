@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -14,7 +15,14 @@ from service.documents.drawing_svg import svg_text
 from service.documents.riser_drawing import riser_drawings
 from service.documents.riser_lanes import Reach, lanes_of
 
-KEPT = ("smallest", "walkup_8", "townhouse_row", "graph_two_risers", "europe_two_stairs", "walkup_6_no_closets")
+KEPT = (
+    "smallest",
+    "walkup_8",
+    "townhouse_row",
+    "graph_two_risers",
+    "europe_two_stairs",
+    "walkup_6_no_closets",
+)
 GOLDEN = ("smallest", "walkup_8")
 
 
@@ -42,6 +50,24 @@ def overlaps(drawing: Drawing) -> Iterator[tuple[str, str]]:
 @pytest.mark.parametrize("name", KEPT)
 def test_no_text_lies_on_another(bench: Any, name: str, folded: bool) -> None:
     assert [pair for sheet in drawn(bench, name, folded=folded) for pair in overlaps(sheet)] == []
+
+
+@pytest.mark.parametrize("folded", [False, True])
+@pytest.mark.parametrize("name", KEPT)
+def test_no_line_runs_through_a_text(bench: Any, name: str, folded: bool) -> None:
+    for sheet in drawn(bench, name, folded=folded):
+        crossed = [
+            (line.ref, text.text)
+            for line in sheet.lines
+            for (ax, ay), (bx, by) in pairwise(line.points)
+            for text in sheet.texts
+            for left, top, right, bottom in (text.bounds_mm,)
+            if min(ax, bx) < right - 0.1
+            and max(ax, bx) > left + 0.1
+            and min(ay, by) < bottom - 0.15
+            and max(ay, by) > top + 0.15
+        ]
+        assert crossed == []
 
 
 @pytest.mark.parametrize("name", KEPT)
