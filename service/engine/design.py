@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from service.engine.building.places import Building
+from service.engine.placement.alternatives import other_designs
 from service.engine.placement.place import Candidate, place, unchanged
 from service.engine.placement.proposal import Design
 from service.engine.placement.propose import propose
@@ -31,7 +32,8 @@ def design(
 
     `keep` pins devices and runs of an earlier network. Every candidate route is tried and the cheapest design
     that fits is chosen. A building that can't be served is answered with the closest design and with the
-    changes that were tried; nothing is raised for it. Same input, same answer.
+    changes that were tried; nothing is raised for it. With thorough effort the answer carries other designs worth a
+    choice. Same input, same answer.
     """
     best: tuple[Site, Candidate] | None = None
     for route in candidate_routes(building):
@@ -49,10 +51,12 @@ def design(
         found = unchanged(site, found, keep)
     chosen = propose(site, found)
     rescues = () if chosen.serves_all else try_rescues(site)
+    wanted = chosen.serves_all and building.wishes.effort == "thorough"
     return Design(
         building=building,
         route=site.layout.route,
         chosen=chosen,
+        alternatives=other_designs(site, chosen) if wanted else (),
         rescues=rescues,
         assumptions=building.assumptions,
     )

@@ -143,7 +143,9 @@ class _Bench:
             self._join(source, name, laid)
             source, laid = Port(device=name, group=visit.spring.pad.arms[0].name), None
         targets = iter(visit.onward)
-        self._hang(visit.recipe.pick, source, laid, visit, self._depths(visit), targets)
+        # Without a device the one local, or the feed that goes on, hangs on what stands there already.
+        thing = visit.recipe.pick or (0 if visit.recipe.loads else "onward")
+        self._hang(thing, source, laid, visit, self._depths(visit), targets)
 
     def _join(self, source: Port, name: str, laid: Laid | None) -> None:
         if laid is None:
@@ -171,7 +173,7 @@ class _Bench:
 
     def _hang(
         self,
-        thing: Pick | int | str | None,
+        thing: Pick | int | str,
         source: Port,
         laid: Laid | None,
         visit: Visit,
@@ -179,7 +181,7 @@ class _Bench:
         targets: Iterator[Visit],
     ) -> None:
         """Put one thing of a recipe behind a port; `laid` is the cable that brings the feed here, if any."""
-        if thing is None or thing == "onward":
+        if thing == "onward":
             following = next(targets)
             path = self.plan.path(visit.closet, following.closet)
             self.visit(following, source, path, visit)

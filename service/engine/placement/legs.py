@@ -8,7 +8,7 @@ row of covering everything below it.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from dataclasses import field as made_field
 
 import numpy as np
@@ -87,7 +87,7 @@ class Programme:
         self._tops: dict[tuple[int, float, str, int], Table] = {}
         self._traced: dict[tuple[int, float, str, int], dict[int, Table]] = {}
         self._arriving: dict[tuple[int, float, str], list[list[float]]] = {}
-        self._books: dict[tuple[int, tuple[int, ...]], Book] = {}
+        self._books: dict[tuple[int, tuple[int, ...], bool], Book] = {}
         self._kinds: dict[int, Table] = {}
         self._chains: dict[int, int] = {}
         self._windows: dict[tuple[int, float, str], Table] = {}
@@ -107,10 +107,12 @@ class Programme:
     def stage(self, index: int, spring: Spring) -> Stage:
         """The closet's own tables under a spring."""
         plan = self.plan
-        key = (index, self.feeds(index, spring))
+        key = (index, self.feeds(index, spring), index == spring.closet)
         if key not in self._books:
             count = len(self.closets[index].items)
-            self._books[key] = plan.kitchen.book(count, key[1], plan.rules[index])
+            # A feed that arrives by cable needs a device to end in.
+            rules = plan.rules[index] if key[2] else replace(plan.rules[index], straight=False)
+            self._books[key] = plan.kitchen.book(count, key[1], rules)
         if index not in self._kinds:
             classes = plan.kitchen.panels.classes
             kinds = [classes[planned.panel_class] for planned in plan.planned[index]]

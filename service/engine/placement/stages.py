@@ -48,6 +48,7 @@ class StageRules:
     """What binds the recipes of a closet besides levels. `patterns` None leaves every pattern open.
 
     `required` parts are pinned. `ends_leg_spare` asks for a free port (a test point) where nothing goes on.
+    `straight` lets a local hang with no device between: only where something stands already, as an amplifier does.
     """
 
     patterns: frozenset[str] | None = None
@@ -57,10 +58,13 @@ class StageRules:
     ends_leg_spare: bool = True
     least_spare: int = 0
     required: tuple[str, ...] = ()
+    straight: bool = True
 
     def admits(self, recipe: Recipe) -> bool:
         """True when the recipe keeps every rule."""
         if self.patterns is not None and recipe.pattern not in self.patterns and recipe.devices:
+            return False
+        if recipe.loads and not recipe.devices and not self.straight:
             return False
         if self.barred.intersection(recipe.parts) or not holds(recipe.parts, self.required):
             return False
