@@ -14,7 +14,7 @@ from dataclasses import dataclass
 #: Lists longer than this, or that need more steps than this, keep the best plan of the two simple orders. Steps
 #: are counted, never timed: the same list has the same answer everywhere.
 MOST_EXACT = 60
-MOST_STEPS = 20_000
+MOST_STEPS = 50_000
 _LEAST_M = 1e-9
 
 
