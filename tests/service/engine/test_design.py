@@ -1,0 +1,175 @@
+"""The main verb: pins, existing coax, buildings that can't be served, and what is tried to rescue them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from service.engine.building.places import Building, ExistingCable
+from service.engine.placement.proposal import Design
+from service.engine.plant.network import Network
+from service.engine.plant.tariff import WayKind, legs_of
+
+
+def with_existing(building: Building, way: str, existing: ExistingCable | None) -> Building:
+    """The building with coax lying in one way."""
+    ways = tuple(replace(row, existing=existing) if row.id == way else row for row in building.ways)
+    return replace(building, ways=ways)
+
+
+def kept(network: Network, places: set[str]) -> Network:
+    """Only the devices of a network at some places, as a pin holds them."""
+    return replace(
+        network,
+        devices=tuple(row for row in network.devices if row.place in places),
+        runs=(),
+        served=(),
+        terminated=(),
+    )
+
+
+def swapped(network: Network, part: str, other: str) -> Network:
+    """The network with one part in the place of another."""
+    return replace(
+        network,
+        devices=tuple(replace(row, part=other) if row.part == part else row for row in network.devices),
+    )
+
+
+@pytest.fixture(scope="module")
+def walkup(desk: Any) -> Design:
+    return desk.demo("walkup_8")
+
+
+def test_a_pinned_tap_value_stays(walkup: Design, desk: Any) -> None:
+    pin = swapped(kept(walkup.chosen.network, {"C1"}), "tap-8-17", "tap-8-20")
+    assert [device.part for device in pin.devices] == ["tap-8-20"]
+    made = desk.design(walkup.building, keep=pin)
+    assert [row.part for row in made.chosen.network.devices if row.place == "C1"] == ["tap-8-20"]
+    assert made.chosen.serves_all
+
+
+def test_a_pinned_amplifier_stays(walkup: Design, desk: Any) -> None:
+    pin = swapped(kept(walkup.chosen.network, {"HE"}), "launch-medium", "launch-large")
+    made = desk.design(walkup.building, keep=pin)
+    parts = [row.part for row in made.chosen.network.devices]
+    assert "launch-large" in parts
+    assert "launch-medium" not in parts
+
+
+def test_a_pinned_plate_stays_at_its_outlet_alone(walkup: Design, desk: Any) -> None:
+    pin = swapped(kept(walkup.chosen.network, {"1B-1"}), "outlet-end", "outlet-three-end")
+    made = desk.design(walkup.building, keep=pin)
+    plates = {row.place: row.part for row in made.chosen.network.devices}
+    assert plates["1B-1"] == "outlet-three-end"
+    assert plates["1B-2"] == "outlet-end"
+
+
+def loss_of_run(design: Design, way: str) -> Any:
+    """Loss of the one run along a way, at each carrier."""
+    run = next(row for row in design.chosen.network.runs if row.ways == (way,))
+    report = design.chosen.report
+    count = len(report.carriers)
+    start = report.level_dbmv[report.ports.index(run.start), :count]
+    return start - report.input_dbmv[report.devices.index(run.end), :count]
+
+
+@pytest.mark.parametrize(
+    ("existing", "series", "factor"),
+    [
+        (ExistingCable(fate="keep"), "59", 1.2),
+        (ExistingCable(fate="keep-if-tests-well", cable="59-catv"), "59", 1.0),
+        (ExistingCable(fate="keep", cable="6-catv"), "6", 1.0),
+        (ExistingCable(fate="keep", cable="6-catv", loss_db=9.0, loss_mhz=600.0), "6", None),
+    ],
+)
+def test_coax_that_stays_costs_nothing_and_loses_what_it_loses(
+    existing: ExistingCable, series: str, factor: float | None, walkup: Design, desk: Any
+) -> None:
+    way = next(row for row in walkup.building.ways if row.end == "1D")
+    made = desk.design(with_existing(walkup.building, way.id, existing))
+    run = next(row for row in made.chosen.network.runs if row.ways == (way.id,))
+    ways = {row.id: WayKind(way=row.id, kind=row.kind, length_m=row.pulled_m) for row in walkup.building.ways}
+    assert run.existing
+    assert run.id not in legs_of(made.chosen.network, ways)
+    assert made.chosen.cost_cents < walkup.chosen.cost_cents
+    assert made.chosen.serves_all
+    cable = desk.library.catalogue.cable(run.cable)
+    assert cable.series == series
+    lost = loss_of_run(made, way.id)
+    frequency = np.asarray([row.frequency_mhz for row in made.chosen.report.carriers])
+    joints = 2 * 0.1 * np.sqrt(frequency / 1000.0)
+    table = cable.loss_db_per_100m.at(frequency, "cable") / 100.0 * way.length_m
+    if factor is None:
+        at_600 = cable.loss_db_per_100m.at_one(600.0) / 100.0 * way.length_m
+        factor = 9.0 / at_600
+    np.testing.assert_allclose(lost, joints + factor * table, atol=1e-9)
+
+
+@pytest.mark.parametrize("fate", ["replace", "abandon"])
+def test_coax_that_goes_counts_for_nothing(fate: Any, walkup: Design, desk: Any) -> None:
+    way = next(row for row in walkup.building.ways if row.end == "1D")
+    made = desk.design(with_existing(walkup.building, way.id, ExistingCable(fate=fate)))
+    assert made.chosen.cost_cents == walkup.chosen.cost_cents
+    assert not any(run.existing for run in made.chosen.network.runs)
+
+
+def hopeless(desk: Any) -> Building:
+    """The walk-up with a weak feed and no house power anywhere."""
+    document = desk.document("walkup_8")
+    for place in (document["headend"], *document["closets"]):
+        place["mains"] = False
+    for carrier in document["feed"]["carriers"]:
+        carrier["level_dbmv"] = 3.0
+    return desk.building(document)
+
+
+@pytest.fixture(scope="module")
+def dark(desk: Any) -> Design:
+    return desk.design(hopeless(desk))
+
+
+def test_a_building_that_cannot_be_served_says_who_misses_what(dark: Design) -> None:
+    chosen = dark.chosen
+    assert not chosen.serves_all
+    assert {served.outlet for served in chosen.network.served} == {row.id for row in dark.building.outlets}
+    low = [finding for finding in chosen.findings if finding.rule == "level-low"]
+    level = chosen.report.outlet_level_dbmv
+    names = [served.outlet for served in chosen.report.outlets]
+    missing = {name for name, row in zip(names, level, strict=True) if row.min() < -10.0}
+    assert missing
+    assert {name for finding in low for name in finding.where} == missing
+    assert min(finding.measured for finding in low) == pytest.approx(float(level.min()))
+    assert "policy-window" in {finding.rule for finding in chosen.findings}
+    assert not chosen.certificate.proven
+
+
+def test_every_rescue_said_to_work_serves_the_building(dark: Design, desk: Any) -> None:
+    assert dark.rescues
+    working = [rescue for rescue in dark.rescues if rescue.works]
+    assert working
+    powered = {"house power at the head-end HE": "HE", "house power at C1": "C1"}
+    tried = 0
+    for rescue in dark.rescues:
+        place = powered.get(rescue.change)
+        if place is None:
+            continue
+        tried += 1
+        places = tuple(replace(row, mains=True) if row.id == place else row for row in dark.building.places)
+        served = desk.design(replace(dark.building, places=places)).chosen
+        assert served.serves_all == rescue.works
+    assert tried
+
+
+def test_a_rescue_that_fails_names_no_price(dark: Design) -> None:
+    for rescue in dark.rescues:
+        assert (rescue.cost_cents is not None) == rescue.works
+        assert rescue.note
+
+
+def test_no_rescue_is_tried_where_everybody_is_served(walkup: Design) -> None:
+    assert walkup.chosen.serves_all
+    assert walkup.rescues == ()
