@@ -12,7 +12,7 @@ from typing import Any
 from batch.desk import Desk, compile_kernels, desk
 from batch.exit_codes import INPUT_WRONG, NOT_SERVED, SERVED
 from batch.folder import file_name, write_whole
-from batch.schedule import write_building, write_papers
+from batch.schedule import write_building, write_pages, write_papers
 from batch.summary import design_text
 from service.documents.design import design_sections
 from service.documents.faults_text import faults_text
@@ -46,7 +46,7 @@ def add_verb(verbs: Any) -> None:
         "--out",
         metavar="DIR",
         type=Path,
-        help="folder for its book, its JSON document and its CSV files",
+        help="folder for its book, its JSON document, its CSV files, its report and its drawings",
     )
     verb.add_argument("--json", action="store_true", help="print the design as JSON")
     verb.set_defaults(run=run)
@@ -104,13 +104,14 @@ def _json(document: dict[str, Any], job: Job, answer: Design, line: Line) -> str
 
 
 def _write(out: Path, job: Job, answer: Design, text: str) -> None:
-    """Book, JSON document and CSV files, each written beside and renamed."""
+    """Book, JSON document, CSV files, report and drawings, each written beside and renamed."""
     out.mkdir(parents=True, exist_ok=True)
     name = file_name(job.id)
     write_whole(out / f"{name}.xlsx", partial(write_building, job=job, design=answer))
     write_whole(out / f"{name}.json", lambda path: _write_text(path, text + "\n"))
     write_papers(out, name, job, answer)
-    sys.stderr.write(f"wrote {out / name}.xlsx, .json and CSV files\n")
+    write_pages(out, name, job, answer)
+    sys.stderr.write(f"wrote {out / name}.xlsx, .json, CSV files, .report.html, .report.pdf and drawings\n")
 
 
 def _write_text(path: Path, text: str) -> None:

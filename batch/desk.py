@@ -19,11 +19,16 @@ from service.portfolio import terms_digest
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Desk:
-    """The library's contents. `terms` is a digest of all of it that decides a design, with the version."""
+    """The library's contents. `terms` is a digest of all of it that decides a design, with the version.
+
+    `symbols` gives the drawing symbol of every family, `sources` what stands behind each source key.
+    """
 
     known: Known
     tariffs: Mapping[str, Tariff]
     terms: str
+    symbols: Mapping[str, str]
+    sources: Mapping[str, str]
 
     @property
     def lists(self) -> dict[str, list[str]]:
@@ -46,7 +51,8 @@ def desk() -> Desk:
         catalogue=packaged.catalogue, limits=load_limits(), plans=load_plans(), services=load_services()
     )
     terms = terms_digest(known, version("evendrop"))
-    return Desk(known=known, tariffs=packaged.tariffs, terms=terms)
+    symbols = {name: family.symbol for name, family in packaged.families.items()}
+    return Desk(known=known, tariffs=packaged.tariffs, terms=terms, symbols=symbols, sources=packaged.sources)
 
 
 def compile_kernels() -> None:

@@ -13,6 +13,7 @@ from service.portfolio import Job, Line, line_from_json
 
 PORTFOLIO = "portfolio.xlsx"
 BOOKS = "buildings"
+REPORTS = ("report.html", "report.pdf")
 _STATE = ".evendrop"
 _BESIDE = ".partial"
 
@@ -37,11 +38,14 @@ def write_whole(path: Path, write: Callable[[Path], None]) -> None:
 
 
 class Folder:
-    """An output folder. It is a shelf: lines of earlier runs whose book is still there, unchanged."""
+    """An output folder. It is a shelf: lines of earlier runs whose book is still there, unchanged.
 
-    def __init__(self, path: Path, *, fresh: bool = False) -> None:
+    With `reports` every building has reports beside its book, and a line without them doesn't count.
+    """
+
+    def __init__(self, path: Path, *, fresh: bool = False, reports: bool = False) -> None:
         """Make the folder and clear away what an interrupted run left; with `fresh` forget earlier runs."""
-        self.path = path
+        self.path, self.reports = path, reports
         for inner in (path, path / BOOKS, path / _STATE):
             inner.mkdir(parents=True, exist_ok=True)
         for inner in (path, path / BOOKS, path / _STATE):
@@ -66,6 +70,7 @@ class Folder:
             kept = json.loads(self._state(job.id).read_text(encoding="utf-8"))
             line = line_from_json(kept["line"])
             same = line.digest == job.digest and kept["book"] == _sha(self.book(job.id))
+            same = same and (not self.reports or all(path.is_file() for path in self._reports(job.id)))
         except (OSError, ValueError, KeyError, TypeError):
             return None
         return line if same else None
@@ -81,8 +86,13 @@ class Folder:
         keep = {file_name(name) for name in designed}
         for state in sorted((self.path / _STATE).glob("*.json")):
             if state.stem not in keep:
-                (self.path / BOOKS / f"{state.stem}.xlsx").unlink(missing_ok=True)
+                for name in (f"{state.stem}.xlsx", *(f"{state.stem}.{page}" for page in REPORTS)):
+                    (self.path / BOOKS / name).unlink(missing_ok=True)
                 state.unlink()
+
+    def _reports(self, name: str) -> tuple[Path, ...]:
+        """Where the reports of a building go."""
+        return tuple(self.path / BOOKS / f"{file_name(name)}.{page}" for page in REPORTS)
 
     def _state(self, name: str) -> Path:
         return self.path / _STATE / f"{file_name(name)}.json"

@@ -17,10 +17,10 @@ import tqdm
 
 from batch.desk import compile_kernels, desk
 from batch.exit_codes import INPUT_WRONG, NOT_SERVED, SERVED
-from batch.folder import Folder, write_whole
+from batch.folder import REPORTS, Folder, write_whole
 from batch.intake import Intake, take_in
 from batch.pool import own_cores, pooled
-from batch.schedule import write_building, write_portfolio
+from batch.schedule import write_building, write_pages, write_portfolio
 from batch.workbook import UnreadableBook
 from service.engine.design import design
 from service.portfolio import Job, Line, line_of
@@ -46,6 +46,7 @@ def add_verb(verbs: Any) -> None:
     verb.add_argument(
         "--workers", type=_workers, default=own_cores(), metavar="N", help="processes (%(default)s)"
     )
+    verb.add_argument("--reports", action="store_true", help="write a report for every building too")
     verb.add_argument("--fresh", action="store_true", help="design everything again, whatever is there")
     verb.set_defaults(run=run)
 
@@ -64,7 +65,7 @@ def run(chosen: argparse.Namespace) -> int:
         sys.stderr.write(f"{chosen.book}: {error}\n")
         return INPUT_WRONG
     try:
-        folder = Folder(chosen.out, fresh=chosen.fresh)
+        folder = Folder(chosen.out, fresh=chosen.fresh, reports=chosen.reports)
         lines = design_all(intake, folder, workers=chosen.workers)
         write_whole(folder.portfolio, partial(write_portfolio, intake=intake, lines=lines))
     except OSError as error:
@@ -89,11 +90,14 @@ def design_all(intake: Intake, folder: Folder, *, workers: int) -> tuple[Line, .
 
 
 def design_one(job: Job, *, folder: Folder) -> Line:
-    """Design one building and write its book."""
+    """Design one building and write its book, and its report where the folder wants reports."""
     known = desk().known
     answer = design(job.building, known.catalogue, job.tariff, job.limits, known.services, keep=job.keep)
     line = line_of(job, answer)
     write_whole(folder.book(job.id), partial(write_building, job=job, design=answer))
+    if folder.reports:
+        book = folder.book(job.id)
+        write_pages(book.parent, book.stem, job, answer, only=REPORTS)
     return line
 
 

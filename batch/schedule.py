@@ -9,6 +9,8 @@ from batch.desk import desk
 from batch.folder import write_whole
 from batch.intake import Intake
 from service.documents.book import building_tables, imprint_of
+from service.documents.pages import design_pages
+from service.documents.report import Trade
 from service.documents.table import Column, Imprint, Table, Value, money
 from service.documents.table_text import csv_text
 from service.documents.xlsx import write_workbook
@@ -174,6 +176,31 @@ def write_papers(out: Path, name: str, job: Job, design: Design) -> None:
     for table in tables_of(job, design):
         text = csv_text(table)
         write_whole(out / f"{name}.{table.id}.csv", partial(_write_text, text=text))
+
+
+def trade_of(job: Job) -> Trade:
+    """What a job's report is made with."""
+    tools = desk()
+    return Trade(
+        catalogue=tools.known.catalogue,
+        tariff=job.tariff,
+        limits=job.limits,
+        services=tools.known.services,
+        symbols=tools.symbols,
+        sources=tools.sources,
+    )
+
+
+def write_pages(out: Path, name: str, job: Job, design: Design, *, only: tuple[str, ...] = ()) -> None:
+    """Write the report and the drawings of a building; `only` some of them, by the name of the page."""
+    pages = design_pages(design, trade_of(job), design_id=job.digest[:ID_DIGITS])
+    for page, content in pages.items():
+        if not only or page in only:
+            write_whole(out / f"{name}.{page}", partial(_write_bytes, content=content))
+
+
+def _write_bytes(path: Path, *, content: bytes) -> None:
+    path.write_bytes(content)
 
 
 def _write_text(path: Path, *, text: str) -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 from flask import Flask
 from flask_smorest import Blueprint
 
-from service.api import analyses, catalogue, designs, health, limits, plans
+from service.api import analyses, catalogue, designs, health, limits, plans, reports
 from service.api.docs import add_docs
 from service.api.drawer import Drawer, put_drawer
 from service.api.problems import ProblemApi
@@ -19,6 +19,7 @@ from service.settings import SettingError, Settings
 
 RESOURCES: tuple[Blueprint, ...] = (
     designs.blueprint,
+    reports.blueprint,
     analyses.blueprint,
     catalogue.blueprint,
     limits.blueprint,
@@ -79,4 +80,5 @@ def _shelf(stock: Library) -> Shelf:
     return Shelf(
         known=known,
         sources=stock.sources,
+        symbols={name: family.symbol for name, family in stock.families.items()},
     )

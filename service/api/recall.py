@@ -57,8 +57,11 @@ class Recalled:
     tariff: Tariff
 
 
-def recalled(stored: StoredDesign, known: Known) -> Recalled:
-    """Compute a stored design again. Raises LookupError for one of another version that no longer reads."""
+def recalled(stored: StoredDesign, known: Known, *, spread: bool = False) -> Recalled:
+    """Compute a stored design again, with `spread` also under tolerances and temperature.
+
+    Raises LookupError for one of another version that no longer reads.
+    """
     form = _network(stored, known)
     tariff = _tariff(stored.catalogue["tariff"])
     reading = read_building(dict(stored.building), known, {tariff.id})
@@ -71,7 +74,7 @@ def recalled(stored: StoredDesign, known: Known) -> Recalled:
         known.limits[building.rules.limits],
         known.services,
         margins=building.policy.margins,
-        spread=False,
+        spread=spread,
     )
     ways = {way.id: WayKind(way=way.id, kind=way.kind, length_m=way.pulled_m) for way in building.ways}
     proof = summary["certificate"]

@@ -18,11 +18,12 @@ _KEY = "evendrop"
 class Shelf:
     """Made once when the service starts; immutable, so that workers and threads share it.
 
-    `sources` maps a source key to what stands behind it.
+    `sources` maps a source key to what stands behind it, `symbols` a family of parts to its drawing symbol.
     """
 
     known: Known
     sources: Mapping[str, str]
+    symbols: Mapping[str, str]
 
 
 def put_shelf(extensions: dict[str, Any], shelf: Shelf) -> None:

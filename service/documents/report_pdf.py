@@ -1,14 +1,14 @@
-"""The report as PDF, made from the same page; only where the library that lays pages out is installed."""
+"""The report as PDF, made from the same page."""
 
 from __future__ import annotations
 
-import importlib.util
 import io
 from typing import Any
 
+import plutoprint
+
 from service.documents.table import PaperSize
 
-LIBRARY = "plutoprint"
 #: A fixed moment, so that the same page has the same bytes.
 _MADE = "2026-01-01T00:00:00Z"
 _MARGIN_MM = 10.0
@@ -16,34 +16,28 @@ _MARGIN_MM = 10.0
 _SHEET_MM: dict[PaperSize, float] = {"A4": 185.0, "Letter": 190.0}
 
 
-def can_print() -> bool:
-    """True where PDF can be made."""
-    return importlib.util.find_spec(LIBRARY) is not None
+class _Nothing(plutoprint.ResourceFetcher):
+    """Holds what stands in the page itself; asks nobody for anything else."""
+
+    def fetch_url(self, url: str) -> Any:
+        """Only data that stands in the page."""
+        if url.startswith("data:"):
+            return super().fetch_url(url)
+        raise ValueError("a report needs no other file")
 
 
 def pdf_of(html: str, *, title: str, paper: PaperSize) -> bytes:
     """A page of HTML as PDF, across the paper, so that drawings and schedules fill it. Fetches nothing.
 
-    Raises ImportError where the library is not installed.
+    Same page, same bytes.
     """
-    import plutoprint
-
-    class Nothing(plutoprint.ResourceFetcher):
-        """Holds what stands in the page itself; asks nobody for anything else."""
-
-        def fetch_url(self, url: str) -> Any:
-            """Only data that stands in the page."""
-            if url.startswith("data:"):
-                return super().fetch_url(url)
-            raise ValueError("a report needs no other file")
-
     sizes = {"A4": plutoprint.PAGE_SIZE_A4, "Letter": plutoprint.PAGE_SIZE_LETTER}
     book = plutoprint.Book(
         sizes[paper].landscape(),
         plutoprint.PageMargins(*(_MARGIN_MM * plutoprint.UNITS_MM,) * 4),
         plutoprint.MEDIA_TYPE_PRINT,
     )
-    book.custom_resource_fetcher = Nothing()
+    book.custom_resource_fetcher = _Nothing()
     fits = f"#sheets svg{{max-height:{_SHEET_MM[paper]:g}mm}}figure{{margin:0}}"
     page = f"@page{{size:{paper} landscape;margin:{_MARGIN_MM:g}mm}}@media print{{{fits}}}"
     across = f"<style>{page}</style></head>"

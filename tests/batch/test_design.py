@@ -28,6 +28,8 @@ def test_the_papers_are_written_and_their_totals_agree(tmp_path: Path) -> None:
     assert main(["design", str(SMALLEST), "-o", str(tmp_path)]) == 0
     names = {path.name.removeprefix("demo-smallest.") for path in tmp_path.iterdir()}
     assert {"xlsx", "json", "outlets.csv", "pulls.csv", "labels.csv", "parts.csv", "cost.csv"} <= names
+    assert {"report.html", "report.pdf", "riser-1.svg", "frequency.svg"} <= names
+    assert "<strong>Yes</strong>" in (tmp_path / "demo-smallest.report.html").read_text(encoding="utf-8")
     document = json.loads((tmp_path / "demo-smallest.json").read_text(encoding="utf-8"))
     assert (document["document"], document["status"]) == ("evendrop/design", "served")
     book = openpyxl.load_workbook(tmp_path / "demo-smallest.xlsx")

@@ -90,6 +90,20 @@ def test_a_rerun_designs_nothing_again_and_writes_the_same_files(
     assert files(out) == before
 
 
+def test_reports_are_written_where_they_are_asked_for_also_for_what_was_designed_before(
+    make_book: MakeBook, small: Rows, tmp_path: Path
+) -> None:
+    book, out = make_book(rows=small), tmp_path / "out"
+    run(book, out, "--workers", "1")
+    assert not list(out.rglob("*.report.html"))
+    run(book, out, "--workers", "1", "--reports")
+    names = {path.name for path in (out / "buildings").iterdir()}
+    assert {
+        f"{name}.report.{kind}" for name in ("demo-8", "twin", "noisy") for kind in ("html", "pdf")
+    } <= names
+    assert "<strong>No</strong>" in (out / "buildings" / "noisy.report.html").read_text(encoding="utf-8")
+
+
 def test_only_what_changed_is_designed_again(
     make_book: MakeBook, small: Rows, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
