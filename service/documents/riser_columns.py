@@ -139,7 +139,7 @@ def _name(stations: Sequence[Station]) -> str:
     block = stations[0].place.block
     first, last = stations[0].place.id, stations[-1].place.id
     span = first if first == last else f"{first} to {last}"
-    return f"Block {block}, {span}" if block else span
+    return f"Block {block}, riser {span}" if block else f"Riser {span}"
 
 
 def _fold(columns: Sequence[Column]) -> None:

@@ -11,6 +11,8 @@ MARGIN_MM = 8.0
 GUTTER_MM = 17.0
 LANE_MM = 2.2
 BUS_MM = 1.8
+#: Between the stations and the nearest cable beside them, where cables from elsewhere come in.
+STUB_ROOM_MM = 5.5
 DROP_TEXT_MM = 33.0
 PANEL_MM = 41.0
 CABLE_TEXT_MM = 34.0
@@ -36,11 +38,11 @@ class Frame:
     @property
     def station_mm(self) -> float:
         """Left edge of the stations."""
-        return MARGIN_MM + GUTTER_MM + 3.0 + LANE_MM * self.lanes
+        return MARGIN_MM + GUTTER_MM + STUB_ROOM_MM + 1.0 + LANE_MM * self.lanes
 
     def lane_mm(self, lane: int) -> float:
         """A cable between stations; lane 0 is nearest to them."""
-        return self.station_mm - 2.5 - LANE_MM * lane
+        return self.station_mm - STUB_ROOM_MM - LANE_MM * lane
 
     @property
     def station_right_mm(self) -> float:

@@ -7,7 +7,7 @@ from service.documents.drawing import Pen
 from service.documents.measures import Measures
 from service.documents.riser_columns import Column, Strip
 from service.documents.riser_flats import name_line
-from service.documents.riser_frame import GUTTER_MM, MARGIN_MM, Frame
+from service.documents.riser_frame import GUTTER_MM, MARGIN_MM, STUB_ROOM_MM, Frame
 from service.documents.riser_model import Node, Station
 from service.documents.riser_sheets import (
     FIRST_MM,
@@ -32,9 +32,7 @@ def draw_head(pen: Pen, frame: Frame, column: Column, spot: Spot) -> None:
     """The name of a column above its strips."""
     pen.layer, pen.ref = "texts", ""
     y = spot.top_mm + 4.8
-    pen.text(
-        MARGIN_MM + 1.0, y, f"Riser {column.name}", 3.2, bold=True, tone="trunk", room=frame.right_mm - 20
-    )
+    pen.text(MARGIN_MM + 1.0, y, column.name, 3.2, bold=True, tone="trunk", room=frame.right_mm - 20)
 
 
 def draw_band(pen: Pen, frame: Frame, strip: Strip, spot: Spot, measures: Measures) -> None:
@@ -109,8 +107,8 @@ def _coupling(pen: Pen, x: float, y: float, node: Node, placed: Placed) -> None:
     source, own = placed.devices.get(cord.start.device), placed.devices[node.id]
     half = SYMBOL_MM / 2
     if placed.column_of.get(cord.start.device) != placed.column_of[node.id]:
-        pen.line((x - SYMBOL_X_MM - 4.5, y), (x - half, y), stroke="trunk", stroke_mm=0.55)
-        tip = x - SYMBOL_X_MM - 4.5
+        tip = x - SYMBOL_X_MM - STUB_ROOM_MM + 1.2
+        pen.line((tip, y), (x - half, y), stroke="trunk", stroke_mm=0.55)
         pen.line((tip, y - 0.9), (tip + 1.4, y), (tip, y + 0.9), closed=True, fill="trunk", stroke="trunk")
         return
     if cord.cabled or source is None or source.sheet != own.sheet:
