@@ -82,6 +82,8 @@ class Cabling:
     def choose(self, ways: tuple[str, ...], series: str) -> str:
         """The cheapest permitted cable of the series over the ways; of another series where it has none.
 
+        A wish may name a cable instead of a series: that cable where its jacket is permitted, else its series.
+
         Buried and outdoor ways name jackets of their own. Where a run crosses both kinds of space no jacket suits
         all of it: the buried or outdoor one is taken and a finding asks for a change at the entrance.
         """
@@ -101,6 +103,11 @@ class Cabling:
             for cable in self.catalogue.cables
             if cable.jacket in jackets and self.tariff.prices_cable(cable.id) and self.covers(cable)
         ]
+        if self.catalogue.has_cable(series):
+            wished = self.catalogue.cable(series)
+            if wished in priced:
+                return wished.id
+            series = wished.series
         fitting = [cable for cable in priced if cable.series == series] or priced
         if not fitting:
             return ""

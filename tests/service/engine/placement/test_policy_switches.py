@@ -277,6 +277,17 @@ def test_cable_and_plate_are_those_that_were_wished_for(desk: Any) -> None:
     assert plates["outlet-end"] == 0
 
 
+def test_a_wish_may_name_a_cable_which_is_laid_where_its_jacket_is_permitted(desk: Any) -> None:
+    document = riser()
+    document["wishes"] = {"riser_cable": "7-catvr", "drop_cable": "11-catv"}
+    network = desk.design(desk.building(document)).chosen.network
+    places = {row.id: row.place for row in network.devices}
+    cables = {places[run.end][0]: run.cable for run in network.runs if run.cable}
+    assert cables["C"] == "7-catvr"
+    # Nobody said what the drops cross, which counts as a plenum: the same series with that jacket.
+    assert cables["1"] == "11-catvp"
+
+
 def test_the_simplest_design_has_no_more_kinds_and_is_not_much_dearer_than_the_cheapest(desk: Any) -> None:
     document = riser(floors=6, flats=4, level_dbmv=6.0)
     cheapest, simplest, balanced = (
