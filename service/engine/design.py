@@ -41,9 +41,9 @@ def design(
         placed = place(site)
         if placed is None:
             continue
-        key = (not placed.best.fits, placed.best.cost_cents)
+        key = (not placed.fits, placed.cost_cents)
         if best is None or key < (not best[1].fits, best[1].cost_cents):
-            best = (site, placed.best)
+            best = (site, placed)
     if best is None:
         raise ValueError(f"building {building.id} holds nothing that could be fed")
     site, found = best

@@ -53,9 +53,9 @@ def other_designs(site: Site, chosen: Proposal) -> tuple[Proposal, ...]:
             building, site.layout.route, site.catalogue, site.tariff, site.limits, site.services, site.keep
         )
         placed = place(other)
-        if placed is None or not placed.best.fits:
+        if placed is None or not placed.fits:
             continue
-        proposal = replace(propose(other, placed.best), label=label)
+        proposal = replace(propose(other, placed), label=label)
         merit = merits(proposal, site.catalogue)
         if proposal.serves_all and not any(_beats(before, merit) for before, _ in kept):
             kept = [row for row in kept if row[1] is chosen or not _beats(merit, row[0])]

@@ -11,12 +11,14 @@ from service.engine.placement.legs import Plan
 from service.engine.placement.pins import serves_every_outlet
 from service.engine.placement.planning import relaxed
 from service.engine.placement.rounds import SLACK_DB, Solution, missed_by
-from service.engine.placement.search import Search
+from service.engine.placement.search import Search, level_free
 from service.engine.placement.site import Site
 from service.engine.placement.windows import Target
 from service.engine.plant.network import Network
 from service.engine.plant.tariff import network_cents
 
+#: Outlets up to which every riser cable is worked out to the end.
+FEW_OUTLETS = 200
 #: So little outside the target that nothing else is tried.
 SMALL_MISS_DB = 1.0
 #: How far the target is opened, in turn, to find the closest design when nothing fits.
@@ -42,37 +44,12 @@ class Candidate:
         return self.solution.fits
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Placement:
-    """The cheapest candidate and the others found on the way, cheapest first."""
-
-    best: Candidate
-    others: tuple[Candidate, ...]
-
-
 def riser_options(site: Site) -> tuple[str, ...]:
     """Series the riser may take: the one wished for, else those of the default that are priced."""
     if site.building.wishes.riser_cable:
         return (site.building.wishes.riser_cable,)
     priced = {cable.series for cable in site.catalogue.cables if site.tariff.prices_cable(cable.id)}
     return tuple(series for series in RISER_SERIES if series in priced) or tuple(sorted(priced))[:1]
-
-
-def first_cables(site: Site) -> int:
-    """What the first cables of the ways cost above further ones, at least: the part of the price no design avoids.
-
-    Rounding of single legs is given away, half a cent a way.
-    """
-    total = 0.0
-    rates = {row.kind: row for row in site.tariff.pulls}
-    kept = ("keep", "keep-if-tests-well")
-    used = {hop.way for hop in site.layout.route.hops}
-    for way in site.building.ways:
-        if way.id in used and (way.existing is None or way.existing.fate not in kept):
-            rate = rates[way.kind]
-            hours = (rate.first_h_per_m - rate.further_h_per_m) * way.pulled_m
-            total += hours * site.tariff.labour_cents_per_h - 1.0
-    return int(total)
 
 
 def least_lift_cents(site: Site, plan: Plan) -> int:
@@ -91,28 +68,19 @@ def least_lift_cents(site: Site, plan: Plan) -> int:
     return min((lift.cents for lift in site.menu.lifts), default=0)
 
 
-def candidate(
-    site: Site, riser_series: str, target: Target, note: str, cheapest: int | None
-) -> Candidate | None:
-    """Solve one riser cable against one target and certify it; None where it can't beat the `cheapest` so far."""
-    search = Search(site, riser_series, target)
-    if cheapest is not None and first_cables(site) + search.plan.floor_cents >= cheapest:
-        return None
-    found = search.run()
-    if found is None:
-        return None
-    solution, released = found
+def certified(search: Search, note: str, floors: dict[str, int]) -> Candidate:
+    """A finished search with its true cost and the bound over all riser cables."""
+    site = search.site
+    solution, released = search.finish()
     cost = network_cents(solution.network, site.tariff, site.ways)
     constant = cost - solution.cents
-    bound = constant + search.plan.floor_cents + least_lift_cents(site, search.plan)
-    if note:
-        released = (*released, (note, ()))
+    bound = constant + min(floors.values()) + least_lift_cents(site, search.plan)
     return Candidate(
         solution=solution,
         cost_cents=cost,
         bound_cents=min(bound, cost),
-        riser_series=riser_series,
-        released=released,
+        riser_series=search.riser_series,
+        released=(*released, (note, ())) if note else released,
     )
 
 
@@ -140,46 +108,46 @@ def attempts(site: Site) -> list[tuple[Site, Target, str]]:
     return tries
 
 
-def place(site: Site) -> Placement | None:
+def place(site: Site) -> Candidate | None:
     """The cheapest design that fits, or the closest where none does; None when no network can be built at all.
 
-    A design that leaves the target by less than `SMALL_MISS_DB` is taken before the target is opened: the limits lie
-    further out, and a finding says by how much.
+    Riser cables are compared before the rules that compare closets, and the cheapest is worked out first: in a large
+    building it alone, as long as it fits. A design that leaves the target by less than `SMALL_MISS_DB` is taken before the target is opened: the limits lie further
+    out, and a finding says by how much.
     """
+    floors = {series: level_free(site, series) or 0 for series in riser_options(site)}
     missed: list[Candidate] = []
     for tried, target, note in attempts(site):
         if note == "window" and missed and min(one.solution.miss_db for one in missed) <= SMALL_MISS_DB:
             break
-        found: list[Candidate] = []
-        for series in riser_options(tried):
-            cheapest = min((one.cost_cents for one in found if one.fits), default=None)
-            one = candidate(tried, series, target, note, cheapest)
-            if one is not None:
-                found.append(one)
-        fitting = [one for one in found if one.fits]
+        searches = [Search(tried, series, target, floor) for series, floor in floors.items()]
+        started = [search for search in searches if search.start()]
+        fitting: list[Candidate] = []
+        for search in sorted(started, key=_promise):
+            one = certified(search, note, floors)
+            (fitting if one.fits else missed).append(one)
+            if fitting and len(site.building.outlets) > FEW_OUTLETS:
+                break
         if fitting:
-            return _cheapest(fitting)
-        missed += found
-        if note == "window" and found:
+            return min(fitting, key=lambda row: (row.cost_cents, row.solution.miss_db, row.riser_series))
+        if note == "window" and started:
             break
     return _closest(missed) if missed else None
 
 
-def _cheapest(found: list[Candidate]) -> Placement:
-    """The cheapest first; the least bound of all riser cables holds for it."""
-    ordered = sorted(found, key=lambda one: (one.cost_cents, one.solution.miss_db, one.riser_series))
-    bound = min(one.bound_cents for one in ordered)
-    best = replace(ordered[0], bound_cents=min(bound, ordered[0].cost_cents))
-    return Placement(best=best, others=tuple(ordered[1:]))
+def _promise(search: Search) -> tuple[bool, float, float]:
+    """What a started search promises: designs that fit first, then the cheapest, else those that miss least."""
+    free = search.free
+    assert free is not None
+    return (not free.fits, free.cents if free.fits else free.miss_db, free.miss_db)
 
 
-def _closest(missed: list[Candidate]) -> Placement:
-    """The one that misses least first; that it misses is said once."""
-    ordered = sorted(missed, key=lambda one: (one.solution.miss_db, one.cost_cents, one.riser_series))
-    first = ordered[0]
+def _closest(missed: list[Candidate]) -> Candidate:
+    """The one that misses least; that it misses is said once."""
+    first = min(missed, key=lambda one: (one.solution.miss_db, one.cost_cents, one.riser_series))
     if ("window", ()) not in first.released:
         first = replace(first, released=(*first.released, ("window", ())))
-    return Placement(best=first, others=tuple(ordered[1:]))
+    return first
 
 
 def unchanged(site: Site, found: Candidate, keep: Network) -> Candidate:

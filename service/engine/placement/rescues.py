@@ -66,9 +66,9 @@ def try_rescues(site: Site) -> tuple[Rescue, ...]:
         if placed is None:
             found.append(Rescue(change=name, works=False, cost_cents=None, note="no network at all"))
             continue
-        proposal = propose(changed, placed.best)
-        works = placed.best.fits and proposal.serves_all
-        miss = f"still misses the window by {placed.best.solution.miss_db:.1f} dB"
+        proposal = propose(changed, placed)
+        works = placed.fits and proposal.serves_all
+        miss = f"still misses the window by {placed.solution.miss_db:.1f} dB"
         broken = next((row.text for row in proposal.findings if row.severity == "breaks"), miss)
         found.append(
             Rescue(

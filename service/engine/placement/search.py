@@ -65,16 +65,18 @@ class Search:
     Work is counted in solved tables, never in time: `left` is what the effort still allows.
     """
 
-    def __init__(self, site: Site, riser_series: str, target: Target) -> None:
+    def __init__(self, site: Site, riser_series: str, target: Target, floor_cents: int) -> None:
         self.site = site
+        self.riser_series = riser_series
         self.plan = make_plan(site, riser_series, target)
-        self.plan.floor_cents = level_free(site, riser_series) or 0
+        self.plan.floor_cents = floor_cents
         self.springs = springs_of(site)
         self.lifts = site.building.policy.most_amplifiers_in_series
         self.patterns: dict[str, str] = {}
         self.barred: frozenset[str] = frozenset()
         self.spare = 0
         self.left = SOLVES[site.building.wishes.effort]
+        self.free: Solution | None = None
 
     def settle(self, rounds: int = MOST_ROUNDS) -> Solution | None:
         """The rounds on the plan as it is bound now, as many as the effort still allows."""
@@ -86,11 +88,15 @@ class Search:
         self.left += allowed - used
         return found
 
-    def run(self) -> tuple[Solution, tuple[tuple[str, tuple[str, ...]], ...]] | None:
+    def start(self) -> bool:
+        """The cheapest design before rules that compare closets; False where the tables hold none."""
+        self.free = self.settle()
+        return self.free is not None
+
+    def finish(self) -> tuple[Solution, tuple[tuple[str, tuple[str, ...]], ...]]:
         """Cheapest design under every rule that can be kept, with the rules that had to be released."""
-        free = self.settle()
-        if free is None:
-            return None
+        free = self.free
+        assert free is not None
         released: list[tuple[str, tuple[str, ...]]] = []
         policy = self.site.building.policy
         solution = free
