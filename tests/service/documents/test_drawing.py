@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import struct
 from xml.etree import ElementTree as ET
 
 from service.documents.drawing import Drawing, Pen
+from service.documents.drawing_png import png_bytes
 from service.documents.drawing_svg import COLOURS, svg_text
 from service.documents.lettering import fitted, text_width_mm, wrapped
 
@@ -79,3 +81,11 @@ def test_places_in_the_window_keep_apart_from_paper_for_weak_eyes() -> None:
         assert contrast >= 3.0, tone
     for tone in ("ink", "soft"):
         assert 1.05 / (luminance(COLOURS[tone]) + 0.05) >= 4.5, tone
+
+
+def test_a_picture_of_dots_has_the_drawing_s_shape_and_is_the_same_each_time() -> None:
+    drawing = one_text("level")
+    picture = png_bytes(drawing, wide_dots=500)
+    wide, high = struct.unpack(">II", picture[16:24])
+    assert (wide, high) == (500, 200)
+    assert picture == png_bytes(drawing, wide_dots=500)
