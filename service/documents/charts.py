@@ -263,19 +263,14 @@ def _cost_chart(design: Design) -> Drawing | None:
     draw_x_axis(pen, x, y.end_mm, bottom, "spread over the building [dB]")
     draw_y_axis(pen, y, _LEFT_MM + 6.0, WIDTH_MM - 4.0, "direct cost [currency of the price sheet]")
     pen.layer = "data"
-    taken: list[float] = []
     for number, (spread, cost, label) in enumerate(points):
         _dot(pen, x.at(spread), y.at(cost), best=number > 0)
-        at = y.at(cost) - 1.8
-        while any(abs(at - other) < 3.4 for other in taken):
-            at -= 3.5
-        taken.append(at)
-        end = x.at(spread) > WIDTH_MM / 2
-        said = f"{label} (chosen)" if number == 0 else label
-        pen.text(x.at(spread), at, said, TEXT_MM, anchor="end" if end else "start")
+        pen.text(x.at(spread) + 1.6, y.at(cost) + 1.0, f"{number + 1}", TEXT_MM)
+        said = f"{number + 1} {label}" + (" (chosen)" if number == 0 else "")
+        pen.text(_LEFT_MM, bottom + 14.0 + 4.2 * number, said, TEXT_MM, room=WIDTH_MM - _LEFT_MM - 4.0)
     draw_title(pen, "Cost against spread", "The chosen design is the filled square.", WIDTH_MM)
     says = f"{len(points)} designs."
-    height = bottom + _FOOT_MM
+    height = bottom + _FOOT_MM + 4.2 * len(points)
     return pen.drawing(
         "cost-spread", "Cost against spread", says, width=WIDTH_MM, height=height, layers=LAYERS
     )

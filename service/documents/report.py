@@ -23,8 +23,10 @@ from service.documents.measures import Measures
 from service.documents.path_chart import path_chart, path_table, worst_path
 from service.documents.report_answers import ten_answers
 from service.documents.report_tables import (
+    alternative_table,
     asked_rows,
     power_table,
+    reason_table,
     response_table,
     source_table,
 )
@@ -98,6 +100,8 @@ def report_of(design: Design, trade: Trade, *, design_id: str) -> Report:
             *building_tables(design, catalogue, trade.tariff, trade.limits, design_id=design_id),
             response_table(design, measures),
             *([path_table(path, measures)] if path is not None else []),
+            alternative_table(design, trade.tariff.currency),
+            reason_table(design),
             power_table(design, setups),
             source_table(design, catalogue, trade.limits, trade.sources),
         )
@@ -163,6 +167,8 @@ def _sections(tables: dict[str, Table]) -> dict[str, list[dict[str, Any]]]:
         "sources": "assumptions",
         "findings": "findings",
         "path": "charts",
+        "alternatives": "charts",
+        "reasons": "parts",
         "parts": "parts",
         "cost": "parts",
         "work-order": "pulls",

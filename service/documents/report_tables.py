@@ -7,7 +7,8 @@ from collections.abc import Mapping
 import numpy as np
 
 from service.documents.measures import Measures
-from service.documents.table import Column, Table, Value
+from service.documents.outlet_table import spread_db
+from service.documents.table import Column, Table, Value, money
 from service.engine.placement.proposal import Design
 from service.engine.plant.catalogue import Catalogue
 from service.engine.signal.limits import Limits
@@ -82,6 +83,48 @@ def _launched(design: Design) -> np.ndarray[tuple[int, ...], np.dtype[np.float64
 def _figure(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]], at: int) -> float | None:
     value = float(values[at])
     return value if np.isfinite(value) else None
+
+
+def alternative_table(design: Design, currency: str) -> Table:
+    """The chosen design and the others that are worth a choice, side by side."""
+    rows: list[tuple[Value, ...]] = []
+    for number, proposal in enumerate((design.chosen, *design.alternatives)):
+        worst = proposal.margins.worst
+        rows.append(
+            (
+                f"{proposal.label} (chosen)" if number == 0 else proposal.label,
+                money(proposal.cost_cents),
+                spread_db(proposal.report.outlet_level_dbmv),
+                None if worst is None else worst.margin_db,
+                len({device.part for device in proposal.network.devices}),
+                len(proposal.report.amplifiers),
+                "yes" if proposal.serves_all else "no",
+            )
+        )
+    columns = (
+        Column(name="design", kind="wide"),
+        Column(name="direct cost", unit=currency, kind="money"),
+        Column(name="spread", unit="dB", kind="exact"),
+        Column(name="worst outlet, left", unit="dB", kind="exact"),
+        Column(name="kinds of part", kind="whole"),
+        Column(name="amplifiers", kind="whole"),
+        Column(name="serves every outlet", width=12),
+    )
+    shown = tuple(rows) if design.alternatives else ()
+    return Table(id="alternatives", title="Designs to choose from", columns=columns, rows=shown)
+
+
+def reason_table(design: Design) -> Table:
+    """Why every device stands where it stands."""
+    places = {device.id: (device.part, device.place) for device in design.chosen.network.devices}
+    rows = tuple((name, *places.get(name, ("", "")), why) for name, why in design.chosen.reasons)
+    columns = (
+        Column(name="device", width=14),
+        Column(name="part", width=16),
+        Column(name="place", width=12),
+        Column(name="why, and what the next value would do", kind="wide"),
+    )
+    return Table(id="reasons", title="Why each device", columns=columns, rows=rows)
 
 
 def power_table(design: Design, setups: tuple[AmplifierSetup, ...]) -> Table:

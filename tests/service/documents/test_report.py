@@ -156,8 +156,11 @@ def test_cost_against_spread_is_drawn_only_where_there_are_alternatives(bench: A
     limits = bench.trade(design).limits
     other = replace(design.chosen, label="cheaper", cost_cents=design.chosen.cost_cents - 1000)
     assert "cost-spread" not in {chart.id for chart in design_charts(design, limits)}
-    both = design_charts(replace(design, alternatives=(other,)), limits)
-    assert "cost-spread" in {chart.id for chart in both}
+    both = replace(design, alternatives=(other,))
+    assert "cost-spread" in {chart.id for chart in design_charts(both, limits)}
+    html = report_of(both, bench.trade(design), design_id="kept").html
+    assert "Designs to choose from" in html
+    assert f'<td class="fig">{other.cost_cents / 100:.2f}</td>' in html
 
 
 def test_the_same_design_gives_the_same_pages(bench: Any) -> None:
