@@ -68,10 +68,12 @@ class Cook:
 
     def _list(self, count: int, onward: int) -> Iterator[Recipe]:
         """Recipes with at most one device more than the smallest: longer chains only cost more money and loss."""
+        most_taps = max((offer.ports - 1 for offer in self.menu.through), default=1)
+        depth = min(3, -(-count // most_taps) + 1)
         if onward == 0:
-            pieces = self.locals_only(0, count, depth=3)
+            pieces = self.locals_only(0, count, depth=depth)
         elif onward == 1:
-            pieces = self.one_onward(0, count, depth=3)
+            pieces = self.one_onward(0, count, depth=depth, top=True)
         else:
             pieces = self.many_onward(count, onward)
         least = min((piece.devices for piece in pieces if piece.devices), default=0)
@@ -260,7 +262,7 @@ class Cook:
                     ports=split.ports + sum(sub.ports for sub in subs),
                 )
 
-    def one_onward(self, first: int, past: int, *, depth: int) -> list[_Part]:
+    def one_onward(self, first: int, past: int, *, depth: int, top: bool = False) -> list[_Part]:
         """Pieces that feed locals first…past and one feed that goes on."""
         count = past - first
         end = _Part(
@@ -292,7 +294,7 @@ class Cook:
                         pieces.append(self._behind_through(offer, first, first + size, rest))
             if size == 1 and count > 1:
                 pieces += list(self._branch_on_tap(offer, first, past))
-        if depth == 3:
+        if top:
             pieces += list(self._branch_on_even(first, past))
             pieces += [self._even_piece(offer, first, past, onward=1) for offer in self._evens(count + 1)]
             pieces += list(self._uneven_onward(first, past))
