@@ -208,21 +208,22 @@ def _tolerance_chart(design: Design) -> Drawing | None:
     low, high = level - margins.low_db, level + margins.high_db
     drawn = np.fmin.reduce(np.fmin(spread.low_dbmv - low, high - spread.high_dbmv), axis=1, initial=np.inf)
     planned = margins.least_db
-    order = [row for row in np.argsort(planned, kind="stable") if np.isfinite(planned[row])]
-    if not order:
+    # Each line is sorted on its own: how many outlets have so little left is what is asked.
+    curves = [np.sort(rows[np.isfinite(rows)]).tolist() for rows in (planned, drawn)]
+    if not all(curves):
         return None
     pen, bottom = Pen(), 72.0
-    figures = [float(v) for rows in (planned, drawn) for v in rows[order] if np.isfinite(v)]
+    figures = [value for curve in curves for value in curve]
     y_low, y_high = padded([0.0, *figures], 6.0)
-    x = Scale(low=0.0, high=max(len(order), 2), start_mm=_LEFT_MM, end_mm=WIDTH_MM - 4.0)
+    x = Scale(low=0.0, high=max(*map(len, curves), 2), start_mm=_LEFT_MM, end_mm=WIDTH_MM - 4.0)
     y = Scale(low=y_low, high=y_high, start_mm=bottom, end_mm=_TOP_MM + 6.0)
     pen.layer = "grid"
-    draw_x_axis(pen, x, y.end_mm, bottom, "outlets, those with least left first [number]")
+    draw_x_axis(pen, x, y.end_mm, bottom, "outlets, from least to most left [number]")
     draw_y_axis(pen, y, _LEFT_MM, WIDTH_MM - 4.0, "left to the limits [dB]")
     pen.line((_LEFT_MM, y.at(0.0)), (WIDTH_MM - 4.0, y.at(0.0)), stroke="ink", stroke_mm=0.5, dashed=True)
     key = 60.0
-    for word, rows, best in (("as designed", planned, False), ("in 90 % of draws", drawn, True)):
-        points = [(x.at(at + 0.5), y.at(float(rows[row]))) for at, row in enumerate(order)]
+    for word, curve, best in (("as designed", curves[0], False), ("in 90 % of draws", curves[1], True)):
+        points = [(x.at(at + 0.5), y.at(value)) for at, value in enumerate(curve)]
         pen.layer = "data"
         pen.line(*points, stroke="drop" if best else "trunk", stroke_mm=0.5, dashed=best)
         if len(points) <= 60:
