@@ -51,7 +51,7 @@ def draw_sheet(pen: Pen, frame: Frame, paper: Paper, imprint: Imprint, sheet: Sh
         imprint.date,
         imprint.status,
     )
-    said = "   ".join(word for word in words if word)
+    said = ", ".join(word for word in words if word)
     pen.text(MARGIN_MM, foot, said, TEXT_MM, tone="soft", room=wide * 0.5)
     warning = "One-way television only. A calculation annex, not a signed project."
     pen.text(right, foot, warning, TEXT_MM, tone="soft", anchor="end", room=wide * 0.48)

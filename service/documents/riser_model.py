@@ -202,7 +202,7 @@ class _Maker:
             for group in part.groups
         ]
         if compact and len(groups) == 1:
-            yield f"in {came}  out {groups[0][2]} {self.measures.level_unit}"
+            yield f"in {came}, out {groups[0][2]} {self.measures.level_unit}"
             return
         yield f"in {came} {self.measures.level_unit}"
         for name, count, levels in groups:

@@ -79,7 +79,7 @@ def draw_device(pen: Pen, frame: Frame, node: Node, placed: Placed) -> None:
         pen.ref = f"run:{node.cord.id}"
         pen.text(text_x, at, _came(node, placed), TEXT_MM, tone="soft", room=STATION_TEXT_MM)
         if node.cord.cabled:
-            said = f"{node.cord.label}  {node.cord.kind}"
+            said = f"{node.cord.label}, {node.cord.kind}"
             pen.text(text_x, at + LINE_MM, said, TEXT_MM, tone="trunk", room=STATION_TEXT_MM)
     name_line(pen, text_x, y - OVER_MM, node, STATION_TEXT_MM)
     pen.ref = f"device:{node.id}"

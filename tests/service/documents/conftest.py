@@ -8,7 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from service.documents.book import imprint_of
 from service.documents.report import Trade
+from service.documents.table import Imprint
 from service.engine.analysis import analyse
 from service.engine.placement.proposal import Certificate, Design, Proposal
 from service.engine.plant.tariff import WayKind, network_cents
@@ -78,6 +80,10 @@ class Bench:
     design = staticmethod(kept_design)
     trade = staticmethod(trade_of)
     drawings = FIXTURES / "drawings"
+
+    @staticmethod
+    def imprint(design: Design) -> Imprint:
+        return imprint_of(design, design_id="kept")
 
 
 @pytest.fixture(scope="session")

@@ -140,7 +140,7 @@ def test_levels_in_the_drawing_are_those_of_the_report(bench: Any) -> None:
     row = report.devices.index("1A-1.1")
     low, high = report.input_dbmv[row, 0], report.input_dbmv[row, len(report.carriers) - 1]
     texts = {t.text for sheet in drawn(bench, "walkup_8") for t in sheet.texts if t.ref == "device:1A-1.1"}
-    assert any(text.startswith(f"in {low:.1f} / {high:.1f}  out") for text in texts)
+    assert any(text.startswith(f"in {low:.1f} / {high:.1f}, out") for text in texts)
 
 
 def test_floors_stand_from_the_roof_down_with_their_elevations(bench: Any) -> None:
