@@ -41,12 +41,13 @@ def name_line(pen: Pen, x: float, y: float, node: Node, room: float) -> None:
 
 
 def cord_text(pen: Pen, x: float, y: float, node: Node, room: float) -> None:
-    """Label above and type with length below the line that a cable is drawn as."""
+    """Label above, type with length and port below the line that a cable is drawn as."""
     if node.cord is None or not node.cord.cabled:
         return
     pen.ref = f"run:{node.cord.id}"
     pen.text(x, y - OVER_MM, node.cord.label, TEXT_MM, room=room, tone="soft")
-    pen.text(x, y + UNDER_MM, node.cord.kind, TEXT_MM, room=room, tone="soft")
+    said = f"{node.cord.kind}, {node.cord.start.group}.{node.cord.start.number}"
+    pen.text(x, y + UNDER_MM, said, TEXT_MM, room=room, tone="soft")
 
 
 def draw_flat(pen: Pen, frame: Frame, entry: Node, spot: Spot) -> None:
