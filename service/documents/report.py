@@ -20,7 +20,7 @@ from service.documents.drawing_svg import COLOURS, DARK, svg_text, tone_style
 from service.documents.figures import Figures, figures_of
 from service.documents.lettering import FAMILY, font_faces
 from service.documents.measures import Measures
-from service.documents.path_chart import path_chart, path_table, worst_path
+from service.documents.path_chart import LevelPath, path_chart, path_table, worst_path
 from service.documents.report_answers import ten_answers
 from service.documents.report_tables import (
     alternative_table,
@@ -41,7 +41,7 @@ from service.engine.plant.tariff import Tariff
 from service.engine.signal.limits import Limits
 from service.engine.signal.spectrum import Service
 from service.engine.works.bill import bill_of
-from service.engine.works.setup import setups_of
+from service.engine.works.setup import AmplifierSetup, setups_of
 from service.engine.works.statements import STANDING_LINES
 
 _FIGURE_KINDS = ("whole", "number", "exact", "money", "share")
@@ -94,18 +94,7 @@ def report_of(design: Design, trade: Trade, *, design_id: str) -> Report:
         firestops=works.firestops,
         setups=setups,
     )
-    tables = {
-        table.id: table
-        for table in (
-            *building_tables(design, catalogue, trade.tariff, trade.limits, design_id=design_id),
-            response_table(design, measures),
-            *([path_table(path, measures)] if path is not None else []),
-            alternative_table(design, trade.tariff.currency),
-            reason_table(design),
-            power_table(design, setups),
-            source_table(design, catalogue, trade.limits, trade.sources),
-        )
-    }
+    tables = _tables(design, trade, setups, path, design_id=design_id)
     facts = _facts(design, trade, figures_of(design, trade.tariff.currency))
     html = _template().render(
         imprint=imprint,
@@ -120,6 +109,30 @@ def report_of(design: Design, trade: Trade, *, design_id: str) -> Report:
         **facts,
     )
     return Report(html=html, drawings=drawings, charts=charts)
+
+
+def _tables(
+    design: Design,
+    trade: Trade,
+    setups: tuple[AmplifierSetup, ...],
+    path: LevelPath | None,
+    *,
+    design_id: str,
+) -> dict[str, Table]:
+    """The book's tables and the report's own, by id."""
+    catalogue, measures = trade.catalogue, Measures.of(design.building)
+    return {
+        table.id: table
+        for table in (
+            *building_tables(design, catalogue, trade.tariff, trade.limits, design_id=design_id),
+            response_table(design, measures),
+            *([path_table(path, measures)] if path is not None else []),
+            alternative_table(design, trade.tariff.currency),
+            reason_table(design),
+            power_table(design, setups),
+            source_table(design, catalogue, trade.limits, trade.sources),
+        )
+    }
 
 
 def _facts(design: Design, trade: Trade, figures: Figures) -> dict[str, Any]:
