@@ -21,6 +21,7 @@ _PORTFOLIO = (
     Column(name="building", width=18),
     Column(name="name", kind="wide", width=36),
     Column(name="result", width=12),
+    Column(name="known from", width=11),
     Column(name="units", kind="whole"),
     Column(name="outlets", kind="whole"),
     Column(name="worst margin", unit="dB", kind="exact"),
@@ -95,12 +96,13 @@ def _line(
 ) -> tuple[Value, ...]:
     figures = line.figures
     if figures is None:
-        return (line.id, line.name, line.status, *(None,) * 19, line.text)
+        return (line.id, line.name, line.status, *(None,) * 20, line.text)
     cents = figures.cents_per_outlet
     return (
         line.id,
         line.name,
         line.status,
+        figures.survey,
         figures.units,
         figures.outlets,
         figures.worst_margin_db,

@@ -9,6 +9,7 @@ from dataclasses import replace
 from typing import get_args, get_type_hints
 
 from batch.columns import Column, Sheet, length, ref
+from batch.outlines import OUTLINE
 from batch.terms import FEEDS, PRICES, WISHES
 from service.engine.building.places import (
     Access,
@@ -185,6 +186,7 @@ BUILDINGS = Sheet(
             choices=get_args(LengthUnit),
             note="Unit of lengths on paper. Which one you type in is said by the header: run_m or run_ft.",
         ),
+        *OUTLINE,
         Column(name="survey", kind="choice", choices=get_args(Survey), note="How lengths are known."),
         Column(name="route_factor", kind="number", note="Lengthens what nobody walked. Empty: 1.10."),
         Column(name="new_build", kind="flag", note="no for a building that stands already."),

@@ -59,7 +59,10 @@ def _figures(design: Design, figures: Figures) -> list[tuple[str, str]]:
     """The figures that people ask for first."""
     feet = design.building.length_unit == "ft"
     metre, unit = (1.0 / 0.3048, "ft") if feet else (1.0, "m")
-    rows = [("direct cost", _money(figures.cost_cents, figures.currency))]
+    known = (
+        "an outline: a first price, not for construction" if figures.survey == "outline" else figures.survey
+    )
+    rows = [("known from", known), ("direct cost", _money(figures.cost_cents, figures.currency))]
     if figures.cents_per_outlet is not None and figures.metres_per_outlet is not None:
         rows.append(("cost an outlet", _money(round(figures.cents_per_outlet), figures.currency)))
         each = f"{figures.metres_per_outlet * metre:.1f} {unit} an outlet"

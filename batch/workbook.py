@@ -150,10 +150,11 @@ def _formulas(sheet: Worksheet) -> dict[tuple[int, int], str]:
 def _sheet_problems(reading: _Reading, strangers: list[str]) -> None:
     """Sheets that are missing, and sheets that nobody reads."""
     have = reading.records
+    outlined = any("outline_floors" in row.values for row in have.get(BUILDINGS.title, ()))
     for sheet, needed in (
         (BUILDINGS, BUILDINGS.title not in have),
         (FEEDS, FEEDS.title not in have),
-        (OUTLETS, not {OUTLETS.title, UNIT_TYPES.title} & have.keys()),
+        (OUTLETS, not outlined and not {OUTLETS.title, UNIT_TYPES.title} & have.keys()),
     ):
         if needed:
             reading.problems.append(

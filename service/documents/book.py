@@ -20,7 +20,7 @@ from service.engine.plant.tariff import Tariff
 from service.engine.signal.limits import Limits
 from service.engine.works.bill import Bill, bill_of
 from service.engine.works.bonding import Edition, bonds_of
-from service.engine.works.estimate import Estimate, estimate_of
+from service.engine.works.estimate import Estimate, estimate_of, survey_of
 from service.engine.works.jackets import building_jacket_findings
 from service.engine.works.pathways import PullLoad, load_findings, pull_loads, way_fills
 from service.engine.works.pulls import firestops_of, pulls_of
@@ -32,17 +32,23 @@ from service.engine.works.statements import STANDING_LINES
 from service.engine.works.testsheet import readings_of
 
 _MOST_NAMED = 12
+_SURVEYS = {
+    "walked": "lengths measured on site",
+    "drawings": "drawings",
+    "outline": "AN OUTLINE: lengths may be off by a quarter; for a first price, not for construction",
+}
 
 
 def imprint_of(design: Design, *, design_id: str) -> Imprint:
-    """What stands on every page of a building's book."""
+    """What stands on every page of a building's book; an outline is called one."""
     building, paper = design.building, design.building.paper
+    outlined = survey_of(building, design.chosen.network) == "outline"
     return Imprint(
         title=building.name or building.id,
         design=design_id,
         revision=paper.revision,
         date=paper.date,
-        status=paper.status,
+        status=f"outline, {paper.status}" if outlined else paper.status,
         paper=Measures.of(building).paper,
     )
 
@@ -131,6 +137,7 @@ def _summary(design: Design, tariff: Tariff, bill: Bill, design_id: str) -> Tabl
     rows: list[tuple[Value, ...]] = [
         ("Building", building.name or building.id),
         ("Result", "every outlet is served" if served else broken),
+        ("Known from", _SURVEYS[figures.survey]),
         *_quality(figures),
         *_money(figures, bill, tariff),
         ("New cable", _long(measures, figures.cable_m)),
@@ -151,7 +158,7 @@ def _summary(design: Design, tariff: Tariff, bill: Bill, design_id: str) -> Tabl
         *(("Read with care", text) for text in STANDING_LINES),
     ]
     columns = (Column(name="what", width=26), Column(name="value", kind="wide", width=84))
-    marks = ((1, "bad"),) if not served else ()
+    marks = (*(((1, "bad"),) if not served else ()), *(((2, "look"),) if figures.survey == "outline" else ()))
     return Table(id="summary", title="Summary", columns=columns, rows=tuple(rows), marks=marks, portrait=True)
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from service.engine.findings import worst_first
 from service.engine.placement.proposal import Design
+from service.engine.works.estimate import survey_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -17,7 +18,7 @@ class Figures:
 
     An outlet's margin is the decibels to the nearer edge of the limits, over all carriers. `spread_db` is the
     highest less the lowest outlet, on the carrier where they lie furthest apart. `cable_m` is the new cable,
-    as pulled. Cost is the direct cost.
+    as pulled. Cost is the direct cost. `survey` says how well the building is known: walked, drawings or outline.
     """
 
     units: int
@@ -36,6 +37,7 @@ class Figures:
     warns: int
     notes: int
     worst_finding: str = ""
+    survey: str = ""
 
     @property
     def metres_per_outlet(self) -> float | None:
@@ -74,4 +76,5 @@ def figures_of(design: Design, currency: str) -> Figures:
         warns=count["warns"],
         notes=count["notes"],
         worst_finding=(findings[0].text or findings[0].rule) if findings else "",
+        survey=survey_of(design.building, chosen.network),
     )

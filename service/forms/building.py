@@ -25,6 +25,7 @@ from service.forms.building_schema import DOCUMENT, VERSION, BuildingDocument
 from service.forms.feeds import FeedsForm, read_feed
 from service.forms.keep import pin_faults, read_keep
 from service.forms.known import Known
+from service.forms.outline import outline_faults, outline_row
 from service.forms.reading import Json, Path, fault_at, in_order, load_shape, moved
 from service.forms.strict import kind_of
 
@@ -63,6 +64,7 @@ def read_building(document: object, known: Known, tariffs: Collection[str]) -> B
     faults += feed_faults
     faults += _length_faults(document, lengths, valid.get("length_unit"))
     faults += _form_faults(document)
+    faults += outline_faults(document)
     building, judged = expand(sketch, shelf_of(known, tariffs))
     faults += _apart(faults, judged)
     keep, kept_faults = _keep(document, sketch, known)
@@ -164,6 +166,7 @@ def _sketch(
         places=tuple(rows.place_rows(valid, document, lengths)),
         ways=tuple(rows.way_rows(valid, document, lengths)),
         outlets=tuple(rows.outlet_rows(valid, document, lengths)),
+        outline=outline_row(valid, lengths),
         feed=feed,
         carrier_positions=positions,
         tariff=valid.get("prices"),

@@ -230,6 +230,20 @@ class OutletForm(WayFields):
     drop_ft = Length("drop_ft")
 
 
+class OutlineForm(Form):
+    """A building known by its counts and the size of a storey only."""
+
+    floors = Whole("outline_floors", required=True)
+    units_per_floor = Whole("units_per_floor", required=True)
+    outlets_per_unit = Number("outlets_per_unit", required=True)
+    plate_length_m = Length("plate_m")
+    plate_length_ft = Length("plate_ft")
+    plate_width_m = Length("plate_m")
+    plate_width_ft = Length("plate_ft")
+    risers = Whole("outline_risers")
+    feed = Choice("unit_feed", UNIT_FEEDS)
+
+
 class BuildingFeed(Form):
     """What the head-end receives; it is named after the head-end and leaves there."""
 
@@ -339,6 +353,7 @@ class BuildingDocument(Form):
     places = Sections(PlaceForm, description="Graph form: places.")
     ways = Sections(WayForm, description="Graph form: ways between places.")
     outlets = Sections(OutletForm, description="Outlets, at most 20,000 in a building.")
+    outline = Section(OutlineForm, description="In place of all rows: counts and the size of a storey.")
     feed = Section(BuildingFeed, required=True, description="What the head-end receives.")
     prices = Id("prices", required=True)
     wishes = Section(WishesForm, description="What is wanted of the search.")

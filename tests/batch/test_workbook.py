@@ -292,3 +292,26 @@ def test_ids_that_people_mix_up_are_a_complaint(make_book: MakeBook, two_buildin
     two_buildings["buildings"].append({"building": "Demo 8", "same_as": "other"})
     problem = the_problem(read_workbook(make_book(rows=two_buildings)), "look-alike-id")
     assert problem.looks_like.startswith("demo-8,")
+
+
+def test_a_building_known_in_outline_needs_its_row_in_buildings_alone(
+    make_book: MakeBook, two_buildings: Rows
+) -> None:
+    row = {"building": "rough", "prices": "demo-usd", "outline_floors": 4, "outline_units_per_floor": 6}
+    row |= {"outline_outlets_per_unit": 2.5, "outline_plate_length_ft": 120.0, "outline_plate_width_ft": 50.0}
+    sheets = {"buildings": [row], "feeds": two_buildings["feeds"]}
+
+    def drop(book: openpyxl.Workbook) -> None:
+        for name in ("outlets", "unit types"):
+            del book[name]
+
+    read = read_workbook(make_book(drop, rows=sheets))
+    assert read.problems == ()
+    (plan,) = read.plans
+    assert plan.document["outline"] == {
+        "floors": 4,
+        "units_per_floor": 6,
+        "outlets_per_unit": 2.5,
+        "plate_length_ft": 120.0,
+        "plate_width_ft": 50.0,
+    }

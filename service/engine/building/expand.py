@@ -5,6 +5,7 @@ from __future__ import annotations
 from service.engine.building.faults import Shelf, building_faults
 from service.engine.building.ledger import Ledger
 from service.engine.building.order import in_order
+from service.engine.building.outline import draw
 from service.engine.building.places import Access, Building, Outlet, Place, PlaceKind, Rules, Unit
 from service.engine.building.rows import Rows, rows_of
 from service.engine.building.sketch import PlaceRow, RulesRow, Sketch
@@ -39,17 +40,15 @@ def expand(sketch: Sketch, shelf: Shelf) -> tuple[Building | None, tuple[Fault, 
     A complaint's path leads to the row of the document that made the value, through types and floor types.
     """
     ledger = Ledger()
+    sketch, undrawn = draw(sketch, ledger)
     rows, found = rows_of(sketch, ledger)
+    found = [*undrawn, *found]
     rules = rules_of(sketch.rules, ledger)
     faults = [*found, *building_faults(sketch, rows, rules, shelf, expanded=not found)]
     new_build = _new_build(sketch, ledger)
     places = _places(rows, ledger)
     units = _units(sketch, rows)
-    ground = Ground(
-        places={place.id: place for place in reversed(places)},
-        floors={(floor.block, floor.label): floor for floor in rows.floors},
-        units={unit.id: unit for unit in reversed(units)},
-    )
+    ground = _ground(rows, places, units)
     manner = Manner(survey=sketch.survey, route_factor=sketch.route_factor, new_build=new_build)
     laid = [
         lay_way(row, ground, manner, ledger)
@@ -59,7 +58,6 @@ def expand(sketch: Sketch, shelf: Shelf) -> tuple[Building | None, tuple[Fault, 
     faults += [row for row in laid if isinstance(row, Fault)]
     if faults or sketch.feed is None or sketch.tariff is None:
         return None, tuple(faults)
-    users = {unit.id: unit.user for unit in units}
     return (
         Building(
             id=sketch.id,
@@ -70,10 +68,7 @@ def expand(sketch: Sketch, shelf: Shelf) -> tuple[Building | None, tuple[Fault, 
             places=places,
             ways=in_order(row for row in laid if not isinstance(row, Fault)),
             units=units,
-            outlets=in_order(
-                Outlet(id=row.id, unit=row.unit, user=row.user or users[row.unit], room=row.room)
-                for row in rows.outlets
-            ),
+            outlets=_outlets(rows, units),
             feed=_feed(sketch.feed, rows.headend.id, ledger),
             rules=rules,
             tariff=sketch.tariff,
@@ -89,6 +84,24 @@ def expand(sketch: Sketch, shelf: Shelf) -> tuple[Building | None, tuple[Fault, 
             assumptions=ledger.lines(),
         ),
         (),
+    )
+
+
+def _ground(rows: Rows, places: tuple[Place, ...], units: tuple[Unit, ...]) -> Ground:
+    """Places, floors and flats by id; the first of two alike counts."""
+    return Ground(
+        places={place.id: place for place in reversed(places)},
+        floors={(floor.block, floor.label): floor for floor in rows.floors},
+        units={unit.id: unit for unit in reversed(units)},
+    )
+
+
+def _outlets(rows: Rows, units: tuple[Unit, ...]) -> tuple[Outlet, ...]:
+    """Outlets by id, each with its user: its own, or its flat's."""
+    users = {unit.id: unit.user for unit in units}
+    return in_order(
+        Outlet(id=row.id, unit=row.unit, user=row.user or users[row.unit], room=row.room)
+        for row in rows.outlets
     )
 
 

@@ -193,6 +193,20 @@ class RulesRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OutlineRow:
+    """A building by its counts and the outside size of a storey. `outlets_per_unit` is a mean."""
+
+    path: Path
+    floors: int
+    units_per_floor: int
+    outlets_per_unit: float
+    plate_length_m: float
+    plate_width_m: float
+    risers: int = 1
+    feed: UnitFeed | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Sketch:
     """The whole document, typed but unchecked between its rows.
 
@@ -213,6 +227,7 @@ class Sketch:
     places: tuple[PlaceRow, ...] = ()
     ways: tuple[WayRow, ...] = ()
     outlets: tuple[OutletRow, ...] = ()
+    outline: OutlineRow | None = None
     feed: Feed | None = None
     carrier_positions: tuple[int, ...] = ()
     tariff: str | None = None

@@ -151,3 +151,14 @@ def test_an_outlet_without_a_level_is_shown_empty_and_red(house):
     outlets = next(table for table in tables if table.id == "outlets")
     assert column(outlets, "lowest level [dBmV]")[0] is None
     assert (0, "bad") in outlets.marks
+
+
+def test_an_outline_is_called_one_on_every_page_and_beside_its_result(house):
+    ways = tuple(replace(way, survey="outline") for way in house.building.ways)
+    rough = replace(house.building, ways=ways)
+    assert imprint_of(house.design(rough), design_id="d1").status == "outline, for construction"
+    assert imprint_of(house.design(), design_id="d1").status == "for construction"
+    summary = dict(tables_of(house, rough)["summary"].rows)
+    assert summary["Known from"].startswith("AN OUTLINE")
+    lines = {row[1]: row[2] for row in tables_of(house, rough)["estimate"].rows}
+    assert lines["Contingency"] == "20.0% of cost, by the survey"

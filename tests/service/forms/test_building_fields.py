@@ -41,6 +41,7 @@ STANDS: dict[str, tuple[str, Where]] = {
     "PolicyForm": ("walkup_8", ("policy",)),
     "EndsForm": ("walkup_8", ("ends",)),
     "PaperForm": ("walkup_8", ("paper",)),
+    "OutlineForm": ("../outlines/block_10", ("outline",)),
 }
 
 #: Another value for every field, by its name; a form's own value stands under "form.field".
@@ -145,6 +146,15 @@ VALUES: dict[str, object] = {
     "date": "2025-04-01",
     "rules": {},
     "headend": {"id": "HE", "floor": 1},
+    "OutlineForm.floors": 11,
+    "units_per_floor": 9,
+    "outlets_per_unit": 3.0,
+    "plate_length_m": 40.0,
+    "plate_length_ft": 155.0,
+    "plate_width_m": 17.0,
+    "plate_width_ft": 65.0,
+    "OutlineForm.risers": 2,
+    "outline": {"floors": 1, "units_per_floor": 1, "outlets_per_unit": 1.0, "plate_length_ft": 40.0},
     "floor_height_m": 3.3,
     "floor_height_ft": 8.8,
     "risers": [{"id": "Z", "from": "HE", "run_ft": 50.0}],
