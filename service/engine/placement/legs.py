@@ -23,10 +23,10 @@ from service.engine.placement.stages import INF, Book, Kitchen, Stage, StageRule
 from service.engine.placement.windows import Bias, Field, Planned, Target, Tilt, window_rows
 
 MOST_FEEDS = 8
-#: Onward feeds from a closet of a chain, from an amplifier on it, and from the head-end or where ways part.
+#: Onward feeds from a closet of a chain and from an amplifier on it. The head-end, and a place where ways part,
+#: give up to `MOST_FEEDS`, or one to each way where more ways start there.
 CHAIN_FEEDS = (0, 1)
 SPRING_FEEDS = (0, 1, 2, 3)
-ALL_FEEDS = tuple(range(MOST_FEEDS + 1))
 FULL = -1
 
 
@@ -100,8 +100,9 @@ class Programme:
 
     def feeds(self, index: int, spring: Spring) -> tuple[int, ...]:
         """How many feeds may go on from a closet: several where levels start or ways part."""
-        if len(self.closets[index].children) > 1 or (index == spring.closet == 0):
-            return ALL_FEEDS
+        ways = len(self.closets[index].children)
+        if ways > 1 or (index == spring.closet == 0):
+            return tuple(range(max(MOST_FEEDS, ways) + 1))
         return SPRING_FEEDS if index == spring.closet else CHAIN_FEEDS
 
     def stage(self, index: int, spring: Spring) -> Stage:
@@ -224,7 +225,7 @@ class Programme:
 
     def partition(self, index: int, made: dict[int, Table]) -> Table:
         """`[k, x, D]` → cost of serving closets index + 1 + x … last by k feeds that all start at `index`."""
-        first, last = index + 1, self.closets[index].last
+        first, last, ways = index + 1, self.closets[index].last, len(self.closets[index].children)
         below = range(first, last + 1)
         return share_legs(
             np.stack([made[here] for here in below]),
@@ -232,7 +233,7 @@ class Programme:
             np.asarray([self.plan.path(index, here).cents for here in below], dtype=np.int64),
             np.asarray([self.closets[here].last - first for here in below], dtype=np.int64),
             np.asarray([self.empty(here) for here in below], dtype=np.int64),
-            MOST_FEEDS if index == 0 or len(self.closets[index].children) > 1 else SPRING_FEEDS[-1],
+            max(MOST_FEEDS, ways) if index == 0 or ways > 1 else SPRING_FEEDS[-1],
             INF,
         )
 

@@ -58,6 +58,7 @@ class Cook:
         self.menu = menu
         self.panel = panel
         self._known: dict[tuple[int, int], tuple[Recipe, ...]] = {}
+        self._splits: dict[tuple[int, int], list[_Part]] = {}
 
     def recipes(self, locals_: int, onward: int) -> tuple[Recipe, ...]:
         """Every recipe for so many locals and onward feeds, each once."""
@@ -67,7 +68,10 @@ class Cook:
         return self._known[key]
 
     def _list(self, count: int, onward: int) -> Iterator[Recipe]:
-        """Recipes with at most one device more than the smallest: longer chains only cost more money and loss."""
+        """Recipes with at most one device more than the smallest: longer chains only cost more money and loss.
+
+        The smallest with a port to spare are listed too, however many devices they take: a test port may be asked for.
+        """
         most_taps = max((offer.ports - 1 for offer in self.menu.through), default=1)
         depth = min(3, -(-count // most_taps) + 1)
         if onward == 0:
@@ -77,8 +81,9 @@ class Cook:
         else:
             pieces = self.many_onward(count, onward)
         least = min((piece.devices for piece in pieces if piece.devices), default=0)
+        spared = min((piece.devices for piece in pieces if piece.devices and piece.spare), default=0)
         for piece in pieces:
-            if piece.devices > least + 1:
+            if piece.devices > least + 1 and not (piece.spare and piece.devices == spared):
                 continue
             yield Recipe(
                 pattern=piece.pattern,
@@ -100,6 +105,10 @@ class Cook:
         """Even parts with at least so many ports: the two smallest port counts that fit."""
         counts = sorted({offer.ports for offer in self.menu.even if offer.ports >= least})[:2]
         return [offer for offer in self.menu.even if offer.ports in counts and self._may(offer)]
+
+    def _widest(self) -> int:
+        """Ports of the largest even part."""
+        return max((offer.ports for offer in self.menu.even if self._may(offer)), default=0)
 
     def _may(self, offer: Offer) -> bool:
         """In a panel only parts that split: loss at most 4.5 dB above the ideal split."""
@@ -156,15 +165,21 @@ class Cook:
         pieces += list(self._closed_taps(first, past, depth=depth))
         if count > 2:
             pieces += list(self._uneven_locals(first, past))
-        if count > 4 and depth >= 2:
+        if (count > 4 and depth >= 2) or count > self._widest():
             pieces += list(self._two_levels(first, past))
+        if count >= self._widest() ** 2:
+            pieces += [self._fan(parts, first, past) for parts in self._fans(count)]
         return pieces
 
     def splits_only(self, first: int, past: int) -> list[_Part]:
         """One even part for the locals, or the one local itself: what hangs behind a port that sets the level."""
         if past - first == 1:
             return self.locals_only(first, past, depth=0)
-        return [self._even_piece(offer, first, past) for offer in self._evens(past - first)]
+        if (first, past) not in self._splits:
+            pieces = [self._even_piece(offer, first, past) for offer in self._evens(past - first)]
+            fans = self._fans(past - first) if not pieces else ()
+            self._splits[first, past] = pieces or [self._fan(parts, first, past) for parts in fans]
+        return self._splits[first, past]
 
     def _closed_taps(self, first: int, past: int, *, depth: int) -> Iterator[_Part]:
         """A through part whose through port is terminated, or goes on to a device for the rest."""
@@ -248,19 +263,42 @@ class Cook:
             bounds = [first + (count * number) // parts for number in range(parts + 1)]
             largest = max(b - a for a, b in pairwise(bounds))
             for leaf in self._evens(max(largest, 2)):
-                subs = [self._even_piece(leaf, a, b) for a, b in pairwise(bounds)]
-                steps = split.arms[0].steps
-                yield _Part(
-                    pattern=f"{split.ports}x{leaf.ports}",
-                    thing=_fill(split, {0: [sub.thing for sub in subs]}),
-                    loads=((first, past, steps + leaf.arms[0].steps),),
-                    onward_steps=0,
-                    throughs=0,
-                    cents=split.cents + sum(sub.cents for sub in subs),
-                    spare=sum(sub.spare for sub in subs),
-                    devices=1 + parts,
-                    ports=split.ports + sum(sub.ports for sub in subs),
-                )
+                yield self._fan((split, leaf), first, past)
+
+    def _fans(self, count: int) -> Iterator[tuple[Offer, ...]]:
+        """Even parts, top first, whose ports multiply to more than the count: as few levels as that takes."""
+        widest, levels = self._widest(), 2
+        if widest < 2:
+            return
+        while widest**levels <= count:
+            levels += 1
+        between = self._evens(widest)[:1] * (levels - 2)
+        for top in self._evens(max(2, -(-count // widest ** (levels - 1)))):
+            for leaf in self._evens(max(2, -(-count // (top.ports * widest ** (levels - 2))))):
+                yield (top, *between, leaf)
+
+    def _fan(self, offers: tuple[Offer, ...], first: int, past: int, *, onward: bool = False) -> _Part:
+        """Even parts behind the ports of even parts, the locals (or the onward feeds) shared out evenly."""
+        split, count = offers[0], past - first
+        if len(offers) == 1:
+            if onward:
+                return self._even_piece(split, 0, 0, onward=count, pattern="s")
+            return self._even_piece(split, first, past)
+        arms = min(split.ports, count)
+        bounds = [first + (count * number) // arms for number in range(arms + 1)]
+        subs = [self._fan(offers[1:], a, b, onward=onward) for a, b in pairwise(bounds)]
+        spare, steps = split.ports - arms, split.arms[0].steps
+        return _Part(
+            pattern="s" if onward else f"{split.ports}x{subs[0].pattern}",
+            thing=_fill(split, {0: [sub.thing for sub in subs]}),
+            loads=() if onward else ((first, past, steps + subs[0].loads[0][2]),),
+            onward_steps=steps + subs[0].onward_steps if onward else 0,
+            throughs=1 + subs[0].throughs if onward else 0,
+            cents=split.cents + sum(sub.cents for sub in subs) + spare * self.menu.terminator_cents,
+            spare=spare + sum(sub.spare for sub in subs),
+            devices=1 + sum(sub.devices for sub in subs),
+            ports=split.ports + sum(sub.ports for sub in subs),
+        )
 
     def one_onward(self, first: int, past: int, *, depth: int, top: bool = False) -> list[_Part]:
         """Pieces that feed locals first…past and one feed that goes on."""
@@ -358,9 +396,10 @@ class Cook:
         """Pieces that feed the locals and several feeds that go on, all behind the same loss."""
         pieces: list[_Part] = []
         splits = [self._even_piece(offer, 0, 0, onward=onward, pattern="s") for offer in self._evens(onward)]
+        splits = splits or [self._fan(parts, 0, onward, onward=True) for parts in self._fans(onward)]
         if count == 0:
             return splits
-        for lead in self.one_onward(0, count, depth=1):
+        for lead in self.one_onward(0, count, depth=1, top=not self._evens(onward + 1)):
             for split in splits:
                 pieces.append(self._joined(lead, split))
         for offer in self._evens(onward + 1):
