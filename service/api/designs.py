@@ -22,7 +22,8 @@ from service.documents.figures import Figures
 from service.documents.table_text import csv_text, table_json
 from service.engine.building.places import Assumption
 from service.engine.design import design
-from service.engine.findings import Finding
+from service.engine.errors import NoNetworkError
+from service.engine.findings import Fault, Finding
 from service.engine.placement.proposal import Certificate, Rescue
 from service.forms.building import BuildingReading, read_building
 from service.forms.building_schema import BuildingDocument
@@ -91,7 +92,10 @@ def create() -> Response:
     reading = read_building(document, shelf().known, drawer().tariffs)
     if reading.building is None or not isinstance(document, dict):
         return wrong_input(reading.faults)
-    kept = _kept(_job(document, reading), document)
+    try:
+        kept = _kept(_job(document, reading), document)
+    except NoNetworkError as error:
+        return wrong_input((_no_network(error),))
     response = answer(_face(kept))
     response.status_code = 201
     response.headers["Location"] = f"/v1/designs/{kept.id}"
@@ -198,6 +202,19 @@ def _table(name: str, wanted: str, *, as_csv: bool) -> Response:
     response = Response(csv_text(found), content_type="text/csv; charset=utf-8")
     response.headers["Content-Disposition"] = f'attachment; filename="{kept.id}-{wanted}.csv"'
     return response
+
+
+def _no_network(error: NoNetworkError) -> Fault:
+    """The complaint about a building that no network fits."""
+    return Fault(
+        code="no-network",
+        path=("closets",),
+        subject=f"building {error.building}",
+        field="closets",
+        value="",
+        wrong="no network can be built, whatever the levels",
+        right="room for the devices (most_devices, most_ports), fewer parts in never and keep, a price for each part",
+    )
 
 
 def _unknown(name: str) -> Response:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from service.engine.building.places import Building
+from service.engine.errors import NoNetworkError
 from service.engine.placement.alternatives import other_designs
 from service.engine.placement.place import Candidate, place, unchanged
 from service.engine.placement.proposal import Design
@@ -32,8 +33,9 @@ def design(
 
     `keep` pins devices and runs of an earlier network. Every candidate route is tried and the cheapest design
     that fits is chosen. A building that can't be served is answered with the closest design and with the
-    changes that were tried; nothing is raised for it. With thorough effort the answer carries other designs worth a
-    choice. Same input, same answer.
+    changes that were tried; nothing is raised for it. Where no network can be built at all, because a closet may
+    hold too little for what hangs on it or parts have no price, NoNetworkError is raised. With thorough effort the
+    answer carries other designs worth a choice. Same input, same answer.
     """
     best: tuple[Site, Candidate] | None = None
     for route in candidate_routes(building):
@@ -45,7 +47,7 @@ def design(
         if best is None or key < (not best[1].fits, best[1].cost_cents):
             best = (site, placed)
     if best is None:
-        raise ValueError(f"building {building.id} holds nothing that could be fed")
+        raise NoNetworkError(building=building.id)
     site, found = best
     if keep is not None:
         found = unchanged(site, found, keep)

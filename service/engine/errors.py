@@ -40,5 +40,16 @@ class NotATreeError(EngineError):
         super().__init__(f"not fed, or fed in a loop: {', '.join(devices)}")
 
 
+class NoNetworkError(EngineError):
+    """No network at all can be built for a building, whatever its levels."""
+
+    def __init__(self, *, building: str) -> None:
+        self.building = building
+        super().__init__(
+            f"no network can be built for {building}: too little fits into a closet, too much is barred or pinned, "
+            "or parts have no price"
+        )
+
+
 class TableRangeError(EngineError):
     """A cost or a loss left the range of the placement tables."""

@@ -15,6 +15,7 @@ BUILDING_CODES: dict[str, str] = {
     "count-differs": "The rows add up to another number than the document says.",
     "duplicate-id": "Two things of one kind have the same id.",
     "empty-building": "A building without an outlet.",
+    "no-network": "No network can be built: a closet may hold too little, or parts are barred or without a price.",
     "flat-through-flat": "A flat is fed through another flat.",
     "floor-order-unknown": "Floors whose order can't be told from their labels.",
     "forbidden-space": "A way crosses a space that no cable may cross.",

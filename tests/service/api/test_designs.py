@@ -32,6 +32,14 @@ BUILDING: dict[str, Any] = {
 }
 
 
+def flats(count: int, closet: str, floor: str) -> list[dict[str, Any]]:
+    """Flats of one outlet each, run home to a closet."""
+    return [
+        {"id": f"{floor}-{n}", "unit": f"{floor}-{n}", "at": closet, "drop_m": 10.0 + n % 7}
+        for n in range(count)
+    ]
+
+
 @pytest.fixture(scope="module")
 def designer(tmp_path_factory: pytest.TempPathFactory) -> Iterator[FlaskClient]:
     folder: Path = tmp_path_factory.mktemp("designs")
@@ -133,7 +141,9 @@ def test_an_unknown_design_is_not_found(designer: FlaskClient) -> None:
         assert answer.content_type == "application/problem+json"
 
 
-@pytest.mark.parametrize("table", ["levels", "runs", "pulls", "bill", "estimate", "bonding", "safety", "test"])
+@pytest.mark.parametrize(
+    "table", ["levels", "runs", "pulls", "bill", "estimate", "bonding", "safety", "test"]
+)
 def test_a_table_of_a_design_reads_as_json_and_as_csv(
     designer: FlaskClient, design: dict[str, Any], table: str
 ) -> None:
@@ -159,3 +169,51 @@ def test_the_bill_that_is_read_again_adds_up_to_the_cost(
     total = sum(Decimal(row[column]) for row in bill["rows"][:direct])
     assert total == Decimal(bill["rows"][direct][column])
     assert total * 100 == design["figures"]["cost_cents"]
+
+
+def test_a_closet_that_may_hold_too_little_is_a_complaint_and_no_failure(designer: FlaskClient) -> None:
+    tight = BUILDING | {
+        "closets": [BUILDING["closets"][0] | {"most_ports": 1}],
+        "outlets": flats(6, "C1", "1"),
+    }
+    answer = designer.post("/v1/designs", json=tight)
+    assert answer.status_code == 422
+    (fault,) = answer.get_json()["faults"]
+    assert (fault["code"], fault["pointer"]) == ("no-network", "/closets")
+
+
+@pytest.mark.parametrize("counts", [(64,), (300,), (30, 30)])
+def test_a_closet_may_feed_any_number_of_flats(designer: FlaskClient, counts: tuple[int, ...]) -> None:
+    crowded = BUILDING | {
+        "headend": {"id": "HE", "floor": str(len(counts) + 1), "mains": True},
+        "closets": [
+            {"id": f"C{n}", "floor": str(n), "from": f"C{n + 1}" if n < len(counts) else "HE", "run_m": 5.0}
+            for n in range(1, len(counts) + 1)
+        ],
+        "outlets": [row for n, count in enumerate(counts, 1) for row in flats(count, f"C{n}", str(n))],
+    }
+    answer = designer.post("/v1/designs", json=crowded)
+    assert answer.status_code == 201, answer.text
+    design = answer.get_json()
+    assert design["status"] == "served"
+    assert len(design["network"]["served"]) == sum(counts)
+    judged = designer.post("/v1/analyses", json=design["network"]).get_json()
+    assert judged["serves_all"]
+    assert len(judged["outlets"]) == sum(counts)
+
+
+@pytest.mark.parametrize("risers", [10, 20])
+def test_a_head_end_may_feed_any_number_of_risers(designer: FlaskClient, risers: int) -> None:
+    wide = BUILDING | {
+        "closets": [
+            {"id": f"C{n}", "floor": "1", "from": "HE", "run_m": 5.0 + n} for n in range(1, risers + 1)
+        ],
+        "outlets": [row for n in range(1, risers + 1) for row in flats(3, f"C{n}", f"r{n}")],
+    }
+    answer = designer.post("/v1/designs", json=wide)
+    assert answer.status_code == 201, answer.text
+    design = answer.get_json()
+    assert design["status"] == "served"
+    judged = designer.post("/v1/analyses", json=design["network"]).get_json()
+    assert judged["serves_all"]
+    assert len(judged["outlets"]) == 3 * risers
