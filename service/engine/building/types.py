@@ -113,9 +113,11 @@ def _type_faults(
             right = (
                 meant(value, sorted(unit_types)) or f"one of {', '.join(sorted(unit_types)) or 'unit_types'}"
             )
-            made.faults.append(
-                fault("unknown-type", path, name, subject, value, "there is no such unit type", right)
-            )
+            wrong = "there is no such unit type"
+            if not value:
+                wrong = "a flat with a run of its own takes its outlets from a unit type, and none is named"
+                right += "; or, where each outlet has its own row, the run on the row of the flat's panel"
+            made.faults.append(fault("unknown-type", path, name, subject, value, wrong, right))
     if floor_types:
         for floor in sketch.floors:
             if floor.floor_type and floor.floor_type not in floor_types:

@@ -111,8 +111,10 @@ def _flat_faults(sketch: Sketch, rows: Rows) -> Iterator[Fault]:
                     yield fault("flat-through-flat", way.path, field, f"way to {there}", here, wrong, right)
     by_panel: dict[str, OutletRow] = {}
     by_run: dict[str, OutletRow] = {}
+    known = {row.id for row in rows.places}
     for row in rows.outlets:
-        (by_panel if row.at in panels else by_run).setdefault(row.unit, row)
+        if row.at in known:
+            (by_panel if row.at in panels else by_run).setdefault(row.unit, row)
     for unit in sorted(by_panel.keys() & by_run.keys()):
         row = by_run[unit]
         wrong = f"outlet {by_panel[unit].id} of the same flat hangs on its panel, this one is run home"

@@ -122,6 +122,11 @@ WRONG: list[tuple[str, str, object, str, str, str]] = [
     ),
     ("v1_example", "units", [{"id": "3A", "feed": "home-run"}], "mixed-unit-feed", "units/0/feed", "panel"),
     (
+        "v1_example", "units",
+        [{"id": "3A", "at": "C3", "run_m": 9.0}],
+        "unknown-type", "units/0/unit_type", "row of the flat's panel",
+    ),
+    (
         "garden_12", "outlets",
         [{"id": "X", "unit": "B01.1A", "at": "B02.R.1", "drop_m": 60.0}],
         "other-block", "outlets/0/at", "B01",
