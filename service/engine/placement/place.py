@@ -87,8 +87,9 @@ def certified(search: Search, note: str, floors: dict[str, int]) -> Candidate:
 def attempts(site: Site) -> list[tuple[Site, Target, str]]:
     """What to aim at, in turn: the reserve at flats kept, then without it, then the target opened step by step.
 
-    A spread that was wished for narrows the target; without a design it is given up first. Last, amplifiers may
-    get less than they ask for, so that even a hopeless feed is answered with a network and its findings.
+    A spread that was wished for narrows the target; without a design it is given up first. At each opening amplifiers
+    may also get less than they ask for: a weak feed is answered with an amplifier and a finding on its input, not with
+    a network that nobody can watch.
     """
     policy, wishes = site.building.policy, site.building.wishes
     room = float(np.min(site.target.high_dbmv - site.target.low_dbmv))
@@ -102,9 +103,10 @@ def attempts(site: Site) -> list[tuple[Site, Target, str]]:
     if wishes.spread_db is not None and room > wishes.spread_db:
         narrowed = replace(site.target, shrink_db=(room - wishes.spread_db) / 2.0)
         tries = [(site, narrowed, tries[-1][2]), *((one, target, "spread") for one, target, _ in tries)]
-    tries += [(site, replace(site.target, shrink_db=-opening), "window") for opening in OPENINGS_DB]
     loose = relaxed(site)
-    tries += [(loose, replace(site.target, shrink_db=-opening), "window") for opening in OPENINGS_DB[-2:]]
+    for opening in OPENINGS_DB:
+        opened = replace(site.target, shrink_db=-opening)
+        tries += [(site, opened, "window"), (loose, opened, "window")]
     return tries
 
 
@@ -112,8 +114,8 @@ def place(site: Site) -> Candidate | None:
     """The cheapest design that fits, or the closest where none does; None when no network can be built at all.
 
     Riser cables are compared before the rules that compare closets, and the cheapest is worked out first: in a large
-    building it alone, as long as it fits. A design that leaves the target by less than `SMALL_MISS_DB` is taken before the target is opened: the limits lie further
-    out, and a finding says by how much.
+    building it alone, as long as it fits. A design that leaves the target by less than `SMALL_MISS_DB` is taken before
+    the target is opened: the limits lie further out, and a finding says by how much.
     """
     floors = {series: level_free(site, series) or 0 for series in riser_options(site)}
     missed: list[Candidate] = []

@@ -173,3 +173,19 @@ def test_a_rescue_that_fails_names_no_price(dark: Design) -> None:
 def test_no_rescue_is_tried_where_everybody_is_served(walkup: Design) -> None:
     assert walkup.chosen.serves_all
     assert walkup.rescues == ()
+
+
+@pytest.mark.parametrize("level_dbmv", [-17.0, -22.0, -40.0])
+def test_a_weak_feed_is_answered_with_an_amplifier_and_a_finding_on_its_input(
+    desk: Any, level_dbmv: float
+) -> None:
+    document = desk.document("smallest")
+    for carrier in document["feed"]["carriers"]:
+        carrier["level_dbmv"] = level_dbmv
+    chosen = desk.design(desk.building(document)).chosen
+    parts = {row.id: row for row in desk.library.catalogue.parts}
+    assert any(parts[device.part].active is not None for device in chosen.network.devices)
+    # −40 dBmV lies 17 dB above thermal noise in 6 MHz (−57.44 dBmV), under the 20 dB that the limits ask for.
+    assert chosen.serves_all == (level_dbmv > -30.0)
+    rules = {finding.rule for finding in chosen.findings}
+    assert ("amplifier-input-low" if chosen.serves_all else "level-low") in rules
