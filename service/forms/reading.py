@@ -13,6 +13,8 @@ from service.engine.findings import Fault
 from service.forms.strict import complaints
 
 MOST_LEVELS = 24
+#: Digits of a whole number that are still read; longer ones are no number of this trade.
+MOST_DIGITS = 1_000
 Path = tuple[str | int, ...]
 Json = dict[str, Any]
 
@@ -42,8 +44,8 @@ def read_json(raw: bytes) -> object:
     """The JSON value of UTF-8 bytes.
 
     NaN and infinite numbers are let through: they are complained about at their place.
-    Raises UnreadableDocument when the bytes are not UTF-8, not JSON, nested deeper than `MOST_LEVELS`, or
-    when an object holds a key twice.
+    Raises UnreadableDocument when the bytes are not UTF-8, not JSON, nested deeper than `MOST_LEVELS`, when an
+    object holds a key twice, or when a whole number has more than `MOST_DIGITS` digits.
     """
     try:
         text = raw.decode("utf-8-sig")
@@ -51,7 +53,7 @@ def read_json(raw: bytes) -> object:
         wrong = f"byte {error.start} is not UTF-8"
         raise UnreadableDocument(wrong=wrong, right="JSON text in UTF-8") from error
     try:
-        document = json.loads(text, object_pairs_hook=_object)
+        document = json.loads(text, object_pairs_hook=_object, parse_int=_whole)
     except RecursionError as error:
         raise _too_deep() from error
     except ValueError as error:
@@ -68,6 +70,13 @@ def read_json(raw: bytes) -> object:
 def _too_deep() -> UnreadableDocument:
     right = f"at most {MOST_LEVELS} levels of arrays and objects"
     return UnreadableDocument(wrong="the document is nested too deeply", right=right)
+
+
+def _whole(digits: str) -> int:
+    """The whole number of a text of digits; Python itself reads no more than some thousands of them."""
+    if len(digits) > MOST_DIGITS:
+        raise ValueError(f"a number has {len(digits)} digits, at most {MOST_DIGITS} are read")
+    return int(digits)
 
 
 def _inside(value: object) -> Iterable[object]:

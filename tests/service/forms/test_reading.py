@@ -18,7 +18,7 @@ from service.forms.reading import MOST_LEVELS, UnreadableDocument, pointer, read
         (b'{"id": 1, "id": 2}', "twice"),
         (b"[" * 100_000, "too deeply"),
         (b"[" * 100 + b"]" * 100, "too deeply"),
-        (b"1" * 5_000, "not JSON"),
+        (b"1" * 5_000, "5000 digits, at most 1000"),
     ],
 )
 def test_bytes_that_are_no_document_are_refused_with_a_reason(raw: bytes, wrong: str) -> None:
