@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -13,11 +14,13 @@ from batch.desk import Desk, compile_kernels, desk
 from batch.exit_codes import INPUT_WRONG, NOT_SERVED, SERVED
 from batch.folder import file_name, write_whole
 from batch.schedule import write_building, write_pages, write_papers
+from batch.since import UnreadableIssue, read_issued, revision_text
 from batch.summary import design_text
 from service.documents.design import design_sections
 from service.documents.faults_text import faults_text
 from service.engine.design import design
 from service.engine.placement.proposal import Design
+from service.engine.works.revision import Issued, revision_of
 from service.forms.building import BuildingReading, read_building
 from service.forms.reading import UnreadableDocument, read_json
 from service.portfolio import (
@@ -48,6 +51,12 @@ def add_verb(verbs: Any) -> None:
         type=Path,
         help="folder for its book, its JSON document, its CSV files, its report and its drawings",
     )
+    verb.add_argument(
+        "--since",
+        metavar="OLD_DESIGN.json",
+        type=Path,
+        help="a design document written earlier: adds a sheet of changed pulls, devices and money",
+    )
     verb.add_argument("--json", action="store_true", help="print the design as JSON")
     verb.set_defaults(run=run)
 
@@ -65,6 +74,10 @@ def run(chosen: argparse.Namespace) -> int:
     if reading.building is None or not isinstance(document, dict):
         return _refuse(faults_text(chosen.building, reading.faults))
     job = job_from(document, reading, desk())
+    try:
+        job = job if chosen.since is None else replace(job, since=read_issued(chosen.since, desk()))
+    except UnreadableIssue as error:
+        return _refuse(str(error))
     known = desk().known
     compile_kernels()
     answer = design(job.building, known.catalogue, job.tariff, job.limits, known.services, keep=job.keep)
@@ -72,13 +85,21 @@ def run(chosen: argparse.Namespace) -> int:
     if chosen.json:
         print(_json(document, job, answer, line))
     elif line.figures is not None:
-        print(design_text(answer, line.figures), end="")
+        print(design_text(answer, line.figures) + _changes(job, answer), end="")
     if chosen.out is not None:
         try:
             _write(chosen.out, job, answer, _json(document, job, answer, line))
         except OSError as error:
             return _refuse(f"{chosen.out}: {error.strerror or error}\n")
     return SERVED if line.status == "served" else NOT_SERVED
+
+
+def _changes(job: Job, answer: Design) -> str:
+    """What changed since an earlier design, in a line; nothing where there is none."""
+    if job.issued is None:
+        return ""
+    now = Issued(building=job.building, network=answer.chosen.network)
+    return "\n" + revision_text(revision_of(job.issued, now, desk().known.catalogue, job.tariff))
 
 
 def job_from(document: dict[str, Any], reading: BuildingReading, tools: Desk) -> Job:

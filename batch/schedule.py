@@ -164,7 +164,14 @@ def write_portfolio(path: Path, *, intake: Intake, lines: tuple[Line, ...]) -> N
 def tables_of(job: Job, design: Design) -> tuple[Table, ...]:
     """The tables of a building's book."""
     catalogue = desk().known.catalogue
-    return building_tables(design, catalogue, job.tariff, job.limits, design_id=job.digest[:ID_DIGITS])
+    return building_tables(
+        design,
+        catalogue,
+        job.tariff,
+        job.limits,
+        design_id=job.digest[:ID_DIGITS],
+        since=job.issued,
+    )
 
 
 def write_building(path: Path, *, job: Job, design: Design) -> None:

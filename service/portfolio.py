@@ -22,6 +22,7 @@ from service.engine.placement.proposal import Design
 from service.engine.plant.network import Network
 from service.engine.plant.tariff import Tariff
 from service.engine.signal.limits import Limits
+from service.engine.works.revision import Issued
 from service.forms.known import Known
 
 Status = Literal["served", "not served", "wrong input", "failed"]
@@ -35,7 +36,10 @@ ID_DIGITS = 24
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
-    """One building to design. `digest` names everything that decides the answer."""
+    """One building to design. `digest` names everything that decides the answer.
+
+    `since` is a design that was issued before, for the sheet of changes alone.
+    """
 
     id: str
     name: str
@@ -44,6 +48,14 @@ class Job:
     tariff: Tariff
     limits: Limits
     keep: Network | None = None
+    since: Issued | None = None
+
+    @property
+    def issued(self) -> Issued | None:
+        """The design to show changes against: the one named, or a whole network that the building keeps."""
+        if self.since is not None or self.keep is None or not self.keep.served:
+            return self.since
+        return Issued(building=self.building, network=self.keep)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,6 +9,7 @@ from service.documents.measures import Measures
 from service.documents.outlet_table import outlet_table
 from service.documents.pull_tables import Works, pull_tables
 from service.documents.reading_table import reading_table
+from service.documents.revision_table import revision_table
 from service.documents.setup_tables import setup_table
 from service.documents.site_tables import bonding_table, caution_table, load_table, mast_table, way_table
 from service.documents.table import Column, Imprint, Table, Value
@@ -25,6 +26,7 @@ from service.engine.works.jackets import building_jacket_findings
 from service.engine.works.pathways import PullLoad, load_findings, pull_loads, way_fills
 from service.engine.works.pulls import firestops_of, pulls_of
 from service.engine.works.rates import Rates
+from service.engine.works.revision import Issued, revision_of
 from service.engine.works.runs import cable_runs
 from service.engine.works.safety import cautions_of
 from service.engine.works.setup import setups_of
@@ -54,10 +56,16 @@ def imprint_of(design: Design, *, design_id: str) -> Imprint:
 
 
 def building_tables(
-    design: Design, catalogue: Catalogue, tariff: Tariff, limits: Limits, *, design_id: str
+    design: Design,
+    catalogue: Catalogue,
+    tariff: Tariff,
+    limits: Limits,
+    *,
+    design_id: str,
+    since: Issued | None = None,
 ) -> tuple[Table, ...]:
-    """Summary, outlets, what the crew pulls, what the buyer buys, cost and estimate, findings, bonding and
-    safety, amplifiers, test sheet, assumptions.
+    """Summary, what changed `since` a design that was issued before, outlets, what the crew pulls, what the buyer
+    buys, cost and estimate, findings, bonding and safety, amplifiers, test sheet, assumptions.
 
     Raises UnknownIdError for a network that names what the building, catalogue or tariff doesn't hold.
     """
@@ -70,6 +78,7 @@ def building_tables(
     findings = worst_first((*design.chosen.findings, *_works_findings(design, works, catalogue, loads)))
     return (
         _summary(design, tariff, bill, design_id),
+        *_changes(design, since, catalogue, tariff),
         outlet_table(design, measures),
         *pull_tables(works, measures),
         *_way_tables(works, loads, catalogue, measures),
@@ -84,6 +93,14 @@ def building_tables(
         reading_table(readings_of(building, network, design.chosen.report, limits), measures),
         _assumptions(design, tariff),
     )
+
+
+def _changes(design: Design, since: Issued | None, catalogue: Catalogue, tariff: Tariff) -> tuple[Table, ...]:
+    """The difference sheet, where there is an earlier design."""
+    if since is None:
+        return ()
+    now = Issued(building=design.building, network=design.chosen.network)
+    return (revision_table(revision_of(since, now, catalogue, tariff), Measures.of(design.building)),)
 
 
 def works_of(design: Design, catalogue: Catalogue, tariff: Tariff, bill: Bill) -> Works:

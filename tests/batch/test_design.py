@@ -80,3 +80,34 @@ def test_a_file_that_is_not_there_or_no_json_ends_with_two(tmp_path: Path) -> No
     (tmp_path / "no.json").write_text("{")
     assert main(["design", str(tmp_path / "no.json")]) == 2
     assert main(["design", str(tmp_path / "missing.json")]) == 2
+
+
+def test_a_revision_lists_what_changed_since_the_issued_design(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["design", str(SMALLEST), "-o", str(tmp_path / "a")]) == 0
+    issued = tmp_path / "a" / "demo-smallest.json"
+    capsys.readouterr()
+    assert main(["design", str(SMALLEST), "--since", str(issued)]) == 0
+    assert "Since the earlier design: nothing changed." in capsys.readouterr().out
+    document = json.loads(SMALLEST.read_text(encoding="utf-8"))
+    lost = document["outlets"].pop()
+    document.pop("expected_outlets", None)
+    document.pop("expected_units", None)
+    revised = tmp_path / "revised.json"
+    revised.write_text(json.dumps(document), encoding="utf-8")
+    assert main(["design", str(revised), "--since", str(issued), "-o", str(tmp_path / "b")]) == 0
+    assert "pulls and" in capsys.readouterr().out
+    text = (tmp_path / "b" / "demo-smallest.changes.csv").read_text(encoding="utf-8-sig")
+    assert f"pull,{lost['id']}.1,removed" in text
+    assert "money,direct cost,changed" in text
+
+
+@pytest.mark.parametrize("text", ["{", '{"document": "evendrop/network"}', '{"document": "evendrop/design"}'])
+def test_what_is_no_issued_design_is_refused(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], text: str
+) -> None:
+    path = tmp_path / "old.json"
+    path.write_text(text, encoding="utf-8")
+    assert main(["design", str(SMALLEST), "--since", str(path)]) == 2
+    assert "old.json" in capsys.readouterr().err

@@ -7,6 +7,7 @@ import pytest
 
 from service.documents.book import building_tables, imprint_of
 from service.documents.xlsx import write_workbook
+from service.engine.works.revision import Issued
 from service.library.profiles import load_limits
 
 LIMITS = load_limits()["us-off-air"]
@@ -162,3 +163,19 @@ def test_an_outline_is_called_one_on_every_page_and_beside_its_result(house):
     assert summary["Known from"].startswith("AN OUTLINE")
     lines = {row[1]: row[2] for row in tables_of(house, rough)["estimate"].rows}
     assert lines["Contingency"] == "20.0% of cost, by the survey"
+
+
+def test_the_book_of_a_revision_lists_what_changed(house):
+    old = tuple(
+        replace(run, length_m=9.0, cable="6-catvp") if run.id == "2A.1" else run for run in house.network.runs
+    )
+    since = Issued(building=house.building, network=replace(house.network, runs=old))
+    tables = building_tables(
+        house.design(), house.catalogue, house.tariff, LIMITS, design_id="d1", since=since
+    )
+    changes = next(table for table in tables if table.id == "changes")
+    assert changes.rows[0][:4] == ("pull", "2A.1", "changed", "cable, length")
+    assert "6-catvp, 9.0 m" in changes.rows[0][4]
+    assert "6-catv, 11.0 m" in changes.rows[0][5]
+    adds = column(changes, "adds [USD]")
+    assert adds[-1] == sum(value for value in adds[:-1] if value is not None) > 0
