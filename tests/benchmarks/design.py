@@ -54,7 +54,12 @@ def slab(floors: int, flats: int, outlets: int) -> dict[str, Any]:
     ends: list[dict[str, Any]] = []
     for at, name in enumerate(names):
         floor = floors - at
-        row = {"id": name, "floor": floor, "from": "HE" if at == 0 else names[at - 1], "mains": floor % 4 == 0}
+        row = {
+            "id": name,
+            "floor": floor,
+            "from": "HE" if at == 0 else names[at - 1],
+            "mains": floor % 4 == 0,
+        }
         closets.append(row | {"run_m": 6.0 if at == 0 else 3.0})
         for flat in range(flats):
             panel = f"{floor}-{flat + 1}"
