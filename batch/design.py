@@ -19,6 +19,7 @@ from batch.summary import design_text
 from service.documents.design import design_sections
 from service.documents.faults_text import faults_text
 from service.engine.design import design
+from service.engine.errors import NoNetworkError
 from service.engine.placement.proposal import Design
 from service.engine.works.revision import Issued, revision_of
 from service.forms.building import BuildingReading, read_building
@@ -80,7 +81,10 @@ def run(chosen: argparse.Namespace) -> int:
         return _refuse(str(error))
     known = desk().known
     compile_kernels()
-    answer = design(job.building, known.catalogue, job.tariff, job.limits, known.services, keep=job.keep)
+    try:
+        answer = design(job.building, known.catalogue, job.tariff, job.limits, known.services, keep=job.keep)
+    except NoNetworkError as error:
+        return _refuse(f"{chosen.building}: {error}\n")
     line = line_of(job, answer)
     if chosen.json:
         print(_json(document, job, answer, line))

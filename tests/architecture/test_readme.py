@@ -25,7 +25,7 @@ from service.settings import settings_from
 HERE = Path(sys.executable).parent
 BLOCK = re.compile(r"^```sh\n(.*?)^```$", re.MULTILINE | re.DOTALL)
 ADDRESS = "http://127.0.0.1:8000"
-SECONDS_TO_START = 90.0
+SECONDS_TO_START = 180
 SET_UP = "python3.11 -m venv "
 
 

@@ -111,3 +111,15 @@ def test_what_is_no_issued_design_is_refused(
     path.write_text(text, encoding="utf-8")
     assert main(["design", str(SMALLEST), "--since", str(path)]) == 2
     assert "old.json" in capsys.readouterr().err
+
+
+def test_a_building_that_no_network_fits_is_refused_without_a_traceback(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    document = json.loads((SMALLEST.parent / "walkup_8.json").read_text(encoding="utf-8"))
+    for closet in document["closets"]:
+        closet["most_ports"] = 1
+    posted = tmp_path / "crowded.json"
+    posted.write_text(json.dumps(document), encoding="utf-8")
+    assert main(["design", str(posted)]) == 2
+    assert "no network can be built" in capsys.readouterr().err
