@@ -39,6 +39,8 @@ def outlet_table(design: Design, measures: Measures) -> Table:
     """One row an outlet: level at its weakest and its strongest carrier, what is left, spread of its unit."""
     report, margins = design.chosen.report, design.chosen.margins
     rooms = {outlet.id: outlet.room for outlet in design.building.outlets}
+    stacks = {unit.id: unit.stack for unit in design.building.units}
+    stacked = any(stacks.values())
     spreads = unit_spreads(report)
     level = report.outlet_level_dbmv
     rows: list[tuple[Value, ...]] = []
@@ -46,7 +48,8 @@ def outlet_table(design: Design, measures: Measures) -> Table:
     for at, served in enumerate(report.outlets):
         left_low, left_high = _least(margins.low_db[at]), _least(margins.high_db[at])
         figures = (*_levels(level[at], report, measures), left_low, left_high)
-        named = (served.outlet, served.unit, served.floor, rooms.get(served.outlet, ""))
+        stack = (stacks.get(served.unit, ""),) if stacked else ()
+        named = (served.outlet, served.unit, *stack, served.floor, rooms.get(served.outlet, ""))
         rows.append((*named, *figures, spreads[served.unit], str(served.port)))
         silent = not np.isfinite(level[at]).any()
         if silent or any(left is not None and left < 0.0 for left in (left_low, left_high)):
@@ -55,6 +58,7 @@ def outlet_table(design: Design, measures: Measures) -> Table:
     columns = (
         Column(name="outlet", width=14),
         Column(name="unit", width=12),
+        *((Column(name="stack", width=8),) if stacked else ()),
         Column(name="floor", width=8),
         Column(name="room", width=18),
         Column(name="lowest level", unit=unit, kind="exact"),

@@ -208,7 +208,7 @@ class _Bench:
     def _item(self, planned: Planned, windows: Windows, source: Port, visit: Visit, depth: int) -> None:
         """A flat's cable to its panel and the drops behind it, or one straight cable to an outlet."""
         plan = self.plan
-        recipe = plan.kitchen.panel_recipe(windows, planned.pinned, depth)
+        recipe = plan.kitchen.panel_recipe(windows, planned.panel_rules, depth)
         drops = dict.fromkeys(range(len(windows)), depth)
         if planned.feeder is None or recipe is None or recipe.pick is None:
             if len(planned.drops) != 1:

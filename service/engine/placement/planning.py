@@ -13,7 +13,7 @@ from service.engine.placement.layout import Closet
 from service.engine.placement.legs import Plan
 from service.engine.placement.lifts import Lift
 from service.engine.placement.menu import Offer
-from service.engine.placement.site import DEPTH, Site
+from service.engine.placement.site import DEPTH, Site, panel_rules
 from service.engine.placement.springs import Spring, launch_springs, riser_springs
 from service.engine.placement.stages import StageRules
 from service.engine.placement.windows import (
@@ -72,6 +72,7 @@ def planned_items(site: Site) -> tuple[tuple[Planned, ...], ...]:
     """The items of every closet with their runs laid and their plates chosen."""
     drop_series = site.building.wishes.drop_cable or DROP_SERIES[0]
     plates = {plate.part: plate for plate in site.menu.plates}
+    places = {place.id: place for place in site.building.places}
     return tuple(
         tuple(
             plan_item(
@@ -79,7 +80,7 @@ def planned_items(site: Site) -> tuple[tuple[Planned, ...], ...]:
                 closet,
                 site.cabling,
                 tuple(plates.get(site.pins.plates.get(drop.outlet, ""), site.plate) for drop in item.drops),
-                site.pins.passive.get(item.panel, ()),
+                panel_rules(places.get(item.panel), site.pins),
                 drop_series,
             )
             for item in closet.items

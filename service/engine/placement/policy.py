@@ -53,7 +53,21 @@ def policy_findings(layout: Layout, network: Network, catalogue: Catalogue) -> t
     if policy.fault_domain:
         found += _flats_behind(building, network, catalogue)
     found += _existing_coax(building, network)
+    found += _power_in_flats(building)
     return tuple(found)
+
+
+def _power_in_flats(building: Building) -> Iterator[Finding]:
+    """House power noted at a flat's panel is not used: amplifiers don't stand in flats."""
+    panels = tuple(sorted(place.id for place in building.places if place.kind == "panel" and place.mains))
+    if panels:
+        yield Finding(
+            rule="policy-power-in-flats",
+            severity="notes",
+            where=panels,
+            source=COMMON_PRACTICE,
+            text="house power at a flat's panel is not used: amplifiers stand in common closets alone",
+        )
 
 
 def _existing_coax(building: Building, network: Network) -> Iterator[Finding]:
@@ -132,8 +146,10 @@ def _places(building: Building, network: Network) -> Iterator[Finding]:
         device.id
         for device in network.devices
         if (place := places.get(device.place)) is not None
-        and place.kind in ("closet", "junction")
-        and place.access not in ("common-locked",)
+        and (
+            (place.kind in ("closet", "junction", "headend") and place.access != "common-locked")
+            or (place.kind == "panel" and place.access not in ("in-flat", "common-locked"))
+        )
     ]
     if wrong:
         yield Finding(

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from service.engine.building.places import Building
+from service.engine.building.places import Building, Place
 from service.engine.placement.cabling import Cabling
 from service.engine.placement.layout import Layout, lay_out
 from service.engine.placement.lifts import Lift
@@ -16,7 +16,7 @@ from service.engine.placement.menu import Menu, Offer
 from service.engine.placement.patterns import Cook
 from service.engine.placement.pins import Pins, pins_of
 from service.engine.placement.rounds import Judge
-from service.engine.placement.stages import Kitchen
+from service.engine.placement.stages import Kitchen, StageRules
 from service.engine.placement.stock import choose_plate, cooks_for, every_lift, leaky_parts
 from service.engine.placement.windows import Target
 from service.engine.plant.catalogue import Catalogue
@@ -117,15 +117,32 @@ def window_of(building: Building, limits: Limits) -> Target:
     return Target(low_dbmv=np.asarray(low), high_dbmv=np.asarray(high))
 
 
+def panel_rules(panel: Place | None, pins: Pins) -> StageRules:
+    """What binds a flat's panel: parts pinned or barred there, and what its box takes."""
+    if panel is None:
+        return StageRules(ends_leg_spare=False)
+    return StageRules(
+        barred=frozenset(panel.never),
+        most_devices=panel.most_devices,
+        most_ports=panel.most_ports,
+        ends_leg_spare=False,
+        required=pins.passive.get(panel.id, ()),
+    )
+
+
 def make_kitchen(layout: Layout, pins: Pins, closet_cook: Cook, panel_cook: Cook) -> Kitchen:
     """The kitchen that knows every class of panel in a building."""
+    places = {place.id: place for place in layout.building.places}
     classes = {
-        (len(item.drops), pins.passive.get(item.panel, ()))
+        (len(item.drops), panel_rules(places.get(item.panel), pins))
         for closet in layout.closets
         for item in closet.items
     }
     return Kitchen(
-        depth=DEPTH, closet_cook=closet_cook, panel_cook=panel_cook, classes=tuple(sorted(classes))
+        depth=DEPTH,
+        closet_cook=closet_cook,
+        panel_cook=panel_cook,
+        classes=tuple(sorted(classes, key=lambda row: (row[0], row[1].order))),
     )
 
 

@@ -60,6 +60,12 @@ class StageRules:
     required: tuple[str, ...] = ()
     straight: bool = True
 
+    @property
+    def order(self) -> tuple[object, ...]:
+        """What rules are put in order by, the same on every run."""
+        bounds = (self.most_devices or 0, self.most_ports or 0, self.least_spare, self.ends_leg_spare)
+        return (self.required, sorted(self.barred), sorted(self.patterns or ()), bounds)
+
     def admits(self, recipe: Recipe) -> bool:
         """True when the recipe keeps every rule."""
         if self.patterns is not None and recipe.pattern not in self.patterns and recipe.devices:
@@ -75,6 +81,9 @@ class StageRules:
         if recipe.devices and recipe.loads and recipe.spare < self.least_spare:
             return False
         return not (self.ends_leg_spare and recipe.onward == 0 and recipe.spare < 1)
+
+
+PanelClass = tuple[int, StageRules]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,10 +131,10 @@ def write_book(recipes: tuple[Recipe, ...]) -> Book:
 class Panels:
     """The panel recipes of every class of item as arrays: those of class c from firsts[c] to firsts[c + 1].
 
-    A class is a number of drops and the parts that are pinned in the panel.
+    A class is a number of drops and what the panel holds, bars or has room for.
     """
 
-    classes: dict[tuple[int, tuple[str, ...]], int]
+    classes: dict[PanelClass, int]
     cents: Table
     pieces: Table
     firsts: Table
@@ -145,7 +154,7 @@ class Kitchen:
         depth: int,
         closet_cook: Cook,
         panel_cook: Cook,
-        classes: tuple[tuple[int, tuple[str, ...]], ...],
+        classes: tuple[PanelClass, ...],
     ) -> None:
         self.depth = depth
         self.closet_cook = closet_cook
@@ -153,15 +162,15 @@ class Kitchen:
         self.panels = self._write_panels(classes)
         self._books: dict[tuple[int, tuple[int, ...], StageRules], Book] = {}
 
-    def panel_recipes(self, drops: int, pinned: tuple[str, ...]) -> tuple[Recipe, ...]:
-        """Recipes for so many drops behind one cable; a single drop goes straight through unless pinned."""
+    def panel_recipes(self, drops: int, rules: StageRules) -> tuple[Recipe, ...]:
+        """Recipes for so many drops behind one cable; a single drop goes straight through unless a part is pinned."""
         recipes = self.panel_cook.recipes(drops, 0)
-        if drops == 1 and not pinned:
+        if drops == 1 and not rules.required:
             return tuple(recipe for recipe in recipes if not recipe.devices)
-        return tuple(recipe for recipe in recipes if holds(recipe.parts, pinned))
+        return tuple(recipe for recipe in recipes if rules.admits(recipe))
 
-    def _write_panels(self, classes: tuple[tuple[int, tuple[str, ...]], ...]) -> Panels:
-        listed = [self.panel_recipes(drops, pinned) for drops, pinned in classes]
+    def _write_panels(self, classes: tuple[PanelClass, ...]) -> Panels:
+        listed = [self.panel_recipes(drops, rules) for drops, rules in classes]
         recipes = [recipe for rows in listed for recipe in rows]
         width = max((len(recipe.loads) for recipe in recipes), default=0) or 1
         pieces = np.full((len(recipes), width, 3), -1, dtype=np.int64)
@@ -202,12 +211,12 @@ class Kitchen:
         )
         return Stage(order=order, costs=costs, which=which, book=book)
 
-    def panel_recipe(self, windows: Windows, pinned: tuple[str, ...], depth: int) -> Recipe | None:
+    def panel_recipe(self, windows: Windows, rules: StageRules, depth: int) -> Recipe | None:
         """The cheapest panel recipe that keeps every drop inside at D = `depth`; None for a straight run."""
         ordered = [windows[n] for n in drop_order(windows)]
         fitting = [
             recipe
-            for recipe in self.panel_recipes(len(windows), pinned)
+            for recipe in self.panel_recipes(len(windows), rules)
             if all(
                 ordered[n][0] <= depth + steps <= ordered[n][1]
                 for first, past, steps in recipe.loads

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from service.engine.placement.cabling import Cabling, Laid
 from service.engine.placement.layout import Closet, Item, Layout
 from service.engine.placement.menu import GRID_DB, Offer
+from service.engine.placement.stages import PanelClass, StageRules
 
 Floats = NDArray[np.float64]
 
@@ -27,12 +28,12 @@ class Planned:
     fixed_db: Floats
     cents: int
     plates: tuple[Offer, ...]
-    pinned: tuple[str, ...]
+    panel_rules: StageRules
 
     @property
-    def panel_class(self) -> tuple[int, tuple[str, ...]]:
-        """What decides which panel recipes fit: the number of drops and the pinned parts."""
-        return len(self.drops), self.pinned
+    def panel_class(self) -> PanelClass:
+        """What decides which panel recipes fit: the number of drops, and what the panel holds or bars."""
+        return len(self.drops), self.panel_rules
 
 
 def plan_item(
@@ -40,7 +41,7 @@ def plan_item(
     closet: Closet,
     cabling: Cabling,
     plates: tuple[Offer, ...],
-    pinned: tuple[str, ...],
+    panel_rules: StageRules,
     drop_series: str,
 ) -> Planned:
     """Lay the runs of one item and add up what is fixed about it. `plates` are its outlets', in drop order."""
@@ -59,7 +60,13 @@ def plan_item(
         [base + drop.loss_db + plate.arms[0].loss_db for drop, plate in zip(drops, plates, strict=True)]
     )
     return Planned(
-        item=item, feeder=feeder, drops=drops, fixed_db=fixed, cents=cents, plates=plates, pinned=pinned
+        item=item,
+        feeder=feeder,
+        drops=drops,
+        fixed_db=fixed,
+        cents=cents,
+        plates=plates,
+        panel_rules=panel_rules,
     )
 
 
