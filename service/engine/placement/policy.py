@@ -123,12 +123,17 @@ def _flat_through_flat(layout: Layout) -> Iterator[Finding]:
     building = layout.building
     ways = {way.id: way for way in building.ways}
     places = {place.id: place for place in building.places}
+    owners = {outlet.id: outlet.unit for outlet in building.outlets}
     crossed: list[str] = []
     for closet in layout.closets:
         for item in closet.items:
-            for way in (*item.ways, *(name for drop in item.drops for name in drop.ways)):
-                units = {places[ways[way].start].unit, places[ways[way].end].unit} - {"", item.unit}
-                crossed += [f"{item.unit} through {unit}" for unit in sorted(units)]
+            for drop in item.drops:
+                own = owners[drop.outlet]
+                passed = {
+                    place for way in (*item.ways, *drop.ways) for place in (ways[way].start, ways[way].end)
+                }
+                units = {places[place].unit for place in passed} - {"", own}
+                crossed += [f"{own} through {unit}" for unit in sorted(units)]
     if crossed:
         yield Finding(
             rule="policy-flat-through-flat",
