@@ -40,8 +40,9 @@ def table_of_fields() -> ModuleType:
 
 
 FIELDS = table_of_fields()
-#: Rules that bind none of these buildings: `tests/service/engine/placement/test_policy_switches.py` and
-#: `test_policy_findings.py`, `test_panel_rules.py` hold them where they bind; a riser's box shows here what a closet's does.
+#: Rules that bind none of these buildings. The tests of placement hold them where they bind, in the files
+#: `test_policy_switches.py`, `test_policy_findings.py` and `test_panel_rules.py`; a riser's box shows here what a
+#: closet's does.
 SHOWN_ELSEWHERE = {
     ("PolicyForm", name)
     for name in (

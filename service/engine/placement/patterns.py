@@ -7,48 +7,11 @@ doesn't know levels: it says how many steps of loss stand before each local cabl
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 
 from service.engine.placement.menu import Menu, Offer
+from service.engine.placement.pieces import Piece, fill, moved, replace_onward, through_arm
 from service.engine.placement.recipes import Pick, Recipe, parts_of, tap_steps_of, taps_of
-
-
-def _fill(offer: Offer, hung: dict[int, list[int | str | Pick | None]]) -> Pick:
-    """Hang things on the arms of an offer, terminators on the ports left over."""
-    arms = []
-    for number, arm in enumerate(offer.arms):
-        things = list(hung.get(number, []))
-        things += [None] * (arm.count - len(things))
-        arms.append(tuple(things))
-    return Pick(offer=offer, arms=tuple(arms))
-
-
-def _through_arm(offer: Offer) -> tuple[int, int]:
-    """Positions of the through arm and of the tap arm of a through offer."""
-    names = [arm.name for arm in offer.arms]
-    through = names.index("through")
-    return through, 1 - through
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Part:
-    """A piece under construction: locals first…past, what hangs, loads, cost, and how it goes on."""
-
-    pattern: str
-    thing: int | str | Pick
-    loads: tuple[tuple[int, int, int], ...]
-    onward_steps: int
-    throughs: int
-    cents: int
-    spare: int
-    devices: int
-    ports: int
-
-
-def _moved(part: _Part, steps: int) -> tuple[tuple[int, int, int], ...]:
-    """The loads of a piece behind `steps` more loss."""
-    return tuple((first, past, loss + steps) for first, past, loss in part.loads)
 
 
 class Cook:
@@ -58,7 +21,7 @@ class Cook:
         self.menu = menu
         self.panel = panel
         self._known: dict[tuple[int, int], tuple[Recipe, ...]] = {}
-        self._splits: dict[tuple[int, int], list[_Part]] = {}
+        self._splits: dict[tuple[int, int], list[Piece]] = {}
 
     def recipes(self, locals_: int, onward: int) -> tuple[Recipe, ...]:
         """Every recipe for so many locals and onward feeds, each once."""
@@ -122,14 +85,14 @@ class Cook:
 
     def _even_piece(
         self, offer: Offer, first: int, past: int, *, onward: int = 0, pattern: str = ""
-    ) -> _Part:
+    ) -> Piece:
         count = past - first
         spare = offer.ports - count - onward
         things: list[int | str | Pick | None] = [*range(first, past), *["onward"] * onward]
         steps = offer.arms[0].steps
-        return _Part(
+        return Piece(
             pattern=pattern or (f"e{offer.ports}" if onward else str(offer.ports)),
-            thing=_fill(offer, {0: things}),
+            thing=fill(offer, {0: things}),
             loads=((first, past, steps),) if count else (),
             onward_steps=steps,
             throughs=1 if onward else 0,
@@ -139,13 +102,13 @@ class Cook:
             ports=offer.ports,
         )
 
-    def locals_only(self, first: int, past: int, *, depth: int) -> list[_Part]:
+    def locals_only(self, first: int, past: int, *, depth: int) -> list[Piece]:
         """Pieces that feed locals first…past and nothing else."""
         count = past - first
         if count == 0:
             return []
         if count == 1:
-            straight = _Part(
+            straight = Piece(
                 pattern="",
                 thing=first,
                 loads=((first, past, 0),),
@@ -171,7 +134,7 @@ class Cook:
             pieces += [self._fan(parts, first, past) for parts in self._fans(count)]
         return pieces
 
-    def splits_only(self, first: int, past: int) -> list[_Part]:
+    def splits_only(self, first: int, past: int) -> list[Piece]:
         """One even part for the locals, or the one local itself: what hangs behind a port that sets the level."""
         if past - first == 1:
             return self.locals_only(first, past, depth=0)
@@ -181,18 +144,18 @@ class Cook:
             self._splits[first, past] = pieces or [self._fan(parts, first, past) for parts in fans]
         return self._splits[first, past]
 
-    def _closed_taps(self, first: int, past: int, *, depth: int) -> Iterator[_Part]:
+    def _closed_taps(self, first: int, past: int, *, depth: int) -> Iterator[Piece]:
         """A through part whose through port is terminated, or goes on to a device for the rest."""
         count = past - first
         for offer in self._throughs():
-            _, tap = _through_arm(offer)
+            _, tap = through_arm(offer)
             size = offer.arms[tap].count
             steps = offer.arms[tap].steps
             if size >= count:
                 spare = size - count
-                yield _Part(
+                yield Piece(
                     pattern=str(size),
-                    thing=_fill(offer, {tap: list(range(first, past))}),
+                    thing=fill(offer, {tap: list(range(first, past))}),
                     loads=((first, past, steps),),
                     onward_steps=0,
                     throughs=0,
@@ -202,25 +165,35 @@ class Cook:
                     ports=offer.ports,
                 )
             elif depth >= 2 and size > 1:
-                for rest in self._tails(first + size, past, steps, depth=depth - 1):
-                    yield self._behind_through(offer, first, first + size, rest)
+                for tapped, left in self._shared(first, past, size):
+                    for rest in self._tails(*left, steps, depth=depth - 1):
+                        yield self._behind_through(offer, *tapped, rest)
 
-    def _tails(self, first: int, past: int, steps: int, *, depth: int) -> list[_Part]:
+    def _shared(
+        self, first: int, past: int, size: int
+    ) -> tuple[tuple[tuple[int, int], tuple[int, int]], ...]:
+        """Locals on a tap of so many ports and those behind its through port, both ways round."""
+        return (
+            ((first, first + size), (first + size, past)),
+            ((past - size, past), (first, past - size)),
+        )
+
+    def _tails(self, first: int, past: int, steps: int, *, depth: int) -> list[Piece]:
         """Pieces for the rest of a chain, their loss no larger than the tap before (falling values)."""
         rest = [self._even_piece(offer, first, past) for offer in self._evens(max(past - first, 2))]
         rest += list(self._closed_taps(first, past, depth=depth))
         return [piece for piece in rest if piece.loads[0][2] <= steps]
 
-    def _behind_through(self, offer: Offer, first: int, past: int, rest: _Part) -> _Part:
+    def _behind_through(self, offer: Offer, first: int, past: int, rest: Piece) -> Piece:
         """Locals on the tap ports of an offer, another piece on its through port."""
-        through, tap = _through_arm(offer)
+        through, tap = through_arm(offer)
         spare = offer.arms[tap].count - (past - first)
         th = offer.arms[through].steps
         pattern = f"{offer.arms[tap].count}+{rest.pattern}" if rest.pattern else str(offer.arms[tap].count)
-        return _Part(
+        return Piece(
             pattern=pattern,
-            thing=_fill(offer, {tap: list(range(first, past)), through: [rest.thing]}),
-            loads=((first, past, offer.arms[tap].steps), *_moved(rest, th)),
+            thing=fill(offer, {tap: list(range(first, past)), through: [rest.thing]}),
+            loads=((first, past, offer.arms[tap].steps), *moved(rest, th)),
             onward_steps=th + rest.onward_steps,
             throughs=1 + rest.throughs,
             cents=offer.cents + spare * self.menu.terminator_cents + rest.cents,
@@ -229,7 +202,7 @@ class Cook:
             ports=offer.ports + rest.ports,
         )
 
-    def _uneven_locals(self, first: int, past: int) -> Iterator[_Part]:
+    def _uneven_locals(self, first: int, past: int) -> Iterator[Piece]:
         """An uneven part whose better port feeds the local with the least budget."""
         count = past - first
         for offer in self.menu.uneven:
@@ -241,9 +214,9 @@ class Cook:
             if count > head:
                 loads.append((first + head, past, far.steps))
             spare = offer.ports - count
-            yield _Part(
+            yield Piece(
                 pattern=f"u{offer.ports}",
-                thing=_fill(offer, {0: list(range(first, first + head)), 1: list(range(first + head, past))}),
+                thing=fill(offer, {0: list(range(first, first + head)), 1: list(range(first + head, past))}),
                 loads=tuple(loads),
                 onward_steps=0,
                 throughs=0,
@@ -253,7 +226,7 @@ class Cook:
                 ports=offer.ports,
             )
 
-    def _two_levels(self, first: int, past: int) -> Iterator[_Part]:
+    def _two_levels(self, first: int, past: int) -> Iterator[Piece]:
         """An even part whose ports each feed a smaller even part, the locals shared out evenly."""
         count = past - first
         for split in self.menu.even:
@@ -277,7 +250,7 @@ class Cook:
             for leaf in self._evens(max(2, -(-count // (top.ports * widest ** (levels - 2))))):
                 yield (top, *between, leaf)
 
-    def _fan(self, offers: tuple[Offer, ...], first: int, past: int, *, onward: bool = False) -> _Part:
+    def _fan(self, offers: tuple[Offer, ...], first: int, past: int, *, onward: bool = False) -> Piece:
         """Even parts behind the ports of even parts, the locals (or the onward feeds) shared out evenly."""
         split, count = offers[0], past - first
         if len(offers) == 1:
@@ -288,9 +261,9 @@ class Cook:
         bounds = [first + (count * number) // arms for number in range(arms + 1)]
         subs = [self._fan(offers[1:], a, b, onward=onward) for a, b in pairwise(bounds)]
         spare, steps = split.ports - arms, split.arms[0].steps
-        return _Part(
+        return Piece(
             pattern="s" if onward else f"{split.ports}x{subs[0].pattern}",
-            thing=_fill(split, {0: [sub.thing for sub in subs]}),
+            thing=fill(split, {0: [sub.thing for sub in subs]}),
             loads=() if onward else ((first, past, steps + subs[0].loads[0][2]),),
             onward_steps=steps + subs[0].onward_steps if onward else 0,
             throughs=1 + subs[0].throughs if onward else 0,
@@ -300,10 +273,10 @@ class Cook:
             ports=split.ports + sum(sub.ports for sub in subs),
         )
 
-    def one_onward(self, first: int, past: int, *, depth: int, top: bool = False) -> list[_Part]:
+    def one_onward(self, first: int, past: int, *, depth: int, top: bool = False) -> list[Piece]:
         """Pieces that feed locals first…past and one feed that goes on."""
         count = past - first
-        end = _Part(
+        end = Piece(
             pattern="",
             thing="onward",
             loads=(),
@@ -316,20 +289,17 @@ class Cook:
         )
         if count == 0:
             return [end]
-        pieces: list[_Part] = []
+        pieces: list[Piece] = []
         for offer in self._throughs():
-            _, tap = _through_arm(offer)
+            _, tap = through_arm(offer)
             size = offer.arms[tap].count
             if size >= count:
                 pieces.append(self._behind_through(offer, first, past, end))
             elif size > 1 and depth >= 2:
-                for rest in self.one_onward(first + size, past, depth=depth - 1):
-                    if (
-                        rest.loads
-                        and rest.loads[0][2] <= offer.arms[tap].steps
-                        and "onward" not in rest.pattern
-                    ):
-                        pieces.append(self._behind_through(offer, first, first + size, rest))
+                for tapped, left in self._shared(first, past, size):
+                    for rest in self.one_onward(*left, depth=depth - 1):
+                        if rest.loads and rest.loads[0][2] <= offer.arms[tap].steps:
+                            pieces.append(self._behind_through(offer, *tapped, rest))
             if size == 1 and count > 1:
                 pieces += list(self._branch_on_tap(offer, first, past))
         if top:
@@ -338,14 +308,14 @@ class Cook:
             pieces += list(self._uneven_onward(first, past))
         return pieces
 
-    def _branch_on_tap(self, offer: Offer, first: int, past: int) -> Iterator[_Part]:
+    def _branch_on_tap(self, offer: Offer, first: int, past: int) -> Iterator[Piece]:
         """The one tap port feeds a local device, the through port goes on."""
-        through, tap = _through_arm(offer)
+        through, tap = through_arm(offer)
         for sub in self.splits_only(first, past):
-            yield _Part(
+            yield Piece(
                 pattern=f"1>{sub.pattern}",
-                thing=_fill(offer, {tap: [sub.thing], through: ["onward"]}),
-                loads=_moved(sub, offer.arms[tap].steps),
+                thing=fill(offer, {tap: [sub.thing], through: ["onward"]}),
+                loads=moved(sub, offer.arms[tap].steps),
                 onward_steps=offer.arms[through].steps,
                 throughs=1,
                 cents=offer.cents + sub.cents,
@@ -354,16 +324,16 @@ class Cook:
                 ports=offer.ports + sub.ports,
             )
 
-    def _branch_on_even(self, first: int, past: int) -> Iterator[_Part]:
+    def _branch_on_even(self, first: int, past: int) -> Iterator[Piece]:
         """A two-port even part: one port for the locals, one onward."""
         for offer in self.menu.even:
             if offer.ports != 2:
                 continue
             for sub in self.splits_only(first, past):
-                yield _Part(
+                yield Piece(
                     pattern=f"1>{sub.pattern}" if sub.pattern else "2",
-                    thing=_fill(offer, {0: [sub.thing, "onward"]}),
-                    loads=_moved(sub, offer.arms[0].steps),
+                    thing=fill(offer, {0: [sub.thing, "onward"]}),
+                    loads=moved(sub, offer.arms[0].steps),
                     onward_steps=offer.arms[0].steps,
                     throughs=1,
                     cents=offer.cents + sub.cents,
@@ -372,7 +342,7 @@ class Cook:
                     ports=offer.ports + sub.ports,
                 )
 
-    def _uneven_onward(self, first: int, past: int) -> Iterator[_Part]:
+    def _uneven_onward(self, first: int, past: int) -> Iterator[Piece]:
         """An uneven part: the better port goes on, the others feed locals."""
         count = past - first
         for offer in self.menu.uneven:
@@ -380,9 +350,9 @@ class Cook:
             if near.count != 1 or far.count < count:
                 continue
             spare = far.count - count
-            yield _Part(
+            yield Piece(
                 pattern=f"u{offer.ports}",
-                thing=_fill(offer, {0: ["onward"], 1: list(range(first, past))}),
+                thing=fill(offer, {0: ["onward"], 1: list(range(first, past))}),
                 loads=((first, past, far.steps),),
                 onward_steps=near.steps,
                 throughs=1,
@@ -392,9 +362,9 @@ class Cook:
                 ports=offer.ports,
             )
 
-    def many_onward(self, count: int, onward: int) -> list[_Part]:
+    def many_onward(self, count: int, onward: int) -> list[Piece]:
         """Pieces that feed the locals and several feeds that go on, all behind the same loss."""
-        pieces: list[_Part] = []
+        pieces: list[Piece] = []
         splits = [self._even_piece(offer, 0, 0, onward=onward, pattern="s") for offer in self._evens(onward)]
         splits = splits or [self._fan(parts, 0, onward, onward=True) for parts in self._fans(onward)]
         if count == 0:
@@ -406,10 +376,10 @@ class Cook:
             spare = offer.ports - onward - 1
             for sub in self.locals_only(0, count, depth=1):
                 pieces.append(
-                    _Part(
+                    Piece(
                         pattern=f"1>{sub.pattern}",
-                        thing=_fill(offer, {0: [sub.thing, *["onward"] * onward]}),
-                        loads=_moved(sub, offer.arms[0].steps),
+                        thing=fill(offer, {0: [sub.thing, *["onward"] * onward]}),
+                        loads=moved(sub, offer.arms[0].steps),
                         onward_steps=offer.arms[0].steps,
                         throughs=1,
                         cents=offer.cents + sub.cents + spare * self.menu.terminator_cents,
@@ -421,11 +391,11 @@ class Cook:
         pieces += [self._even_piece(offer, 0, count, onward=onward) for offer in self._evens(count + onward)]
         return pieces
 
-    def _joined(self, lead: _Part, split: _Part) -> _Part:
+    def _joined(self, lead: Piece, split: Piece) -> Piece:
         """The one onward feed of `lead` goes into `split`."""
-        return _Part(
+        return Piece(
             pattern=lead.pattern,
-            thing=_replace_onward(lead.thing, split.thing),
+            thing=replace_onward(lead.thing, split.thing),
             loads=lead.loads,
             onward_steps=lead.onward_steps + split.onward_steps,
             throughs=lead.throughs + split.throughs,
@@ -434,17 +404,3 @@ class Cook:
             devices=lead.devices + split.devices,
             ports=lead.ports + split.ports,
         )
-
-
-def _replace_onward(thing: int | str | Pick | None, split: int | str | Pick) -> int | str | Pick:
-    """The thing with its onward port feeding another device."""
-    if thing == "onward":
-        return split
-    if isinstance(thing, Pick):
-        arms = tuple(
-            tuple(_replace_onward(hung, split) if hung is not None else None for hung in arm)
-            for arm in thing.arms
-        )
-        return Pick(offer=thing.offer, arms=arms)
-    assert thing is not None
-    return thing

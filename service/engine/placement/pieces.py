@@ -1,0 +1,59 @@
+"""Pieces of recipes under construction: a device or a small tree with what it loads, costs and lets go on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from service.engine.placement.menu import Offer
+from service.engine.placement.recipes import Pick
+
+
+def fill(offer: Offer, hung: dict[int, list[int | str | Pick | None]]) -> Pick:
+    """Hang things on the arms of an offer, terminators on the ports left over."""
+    arms = []
+    for number, arm in enumerate(offer.arms):
+        things = list(hung.get(number, []))
+        things += [None] * (arm.count - len(things))
+        arms.append(tuple(things))
+    return Pick(offer=offer, arms=tuple(arms))
+
+
+def through_arm(offer: Offer) -> tuple[int, int]:
+    """Positions of the through arm and of the tap arm of a through offer."""
+    names = [arm.name for arm in offer.arms]
+    through = names.index("through")
+    return through, 1 - through
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """A piece under construction: locals first…past, what hangs, loads, cost, and how it goes on."""
+
+    pattern: str
+    thing: int | str | Pick
+    loads: tuple[tuple[int, int, int], ...]
+    onward_steps: int
+    throughs: int
+    cents: int
+    spare: int
+    devices: int
+    ports: int
+
+
+def moved(part: Piece, steps: int) -> tuple[tuple[int, int, int], ...]:
+    """The loads of a piece behind `steps` more loss."""
+    return tuple((first, past, loss + steps) for first, past, loss in part.loads)
+
+
+def replace_onward(thing: int | str | Pick | None, split: int | str | Pick) -> int | str | Pick:
+    """The thing with its onward port feeding another device."""
+    if thing == "onward":
+        return split
+    if isinstance(thing, Pick):
+        arms = tuple(
+            tuple(replace_onward(hung, split) if hung is not None else None for hung in arm)
+            for arm in thing.arms
+        )
+        return Pick(offer=thing.offer, arms=arms)
+    assert thing is not None
+    return thing
