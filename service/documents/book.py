@@ -17,7 +17,8 @@ from service.engine.building.places import Building
 from service.engine.findings import Finding, worst_first
 from service.engine.placement.proposal import Design, Rescue
 from service.engine.plant.catalogue import Catalogue
-from service.engine.plant.tariff import Tariff
+from service.engine.plant.network import Network
+from service.engine.plant.tariff import Tariff, variety_cents
 from service.engine.signal.limits import Limits
 from service.engine.works.bill import Bill, bill_of
 from service.engine.works.bonding import Edition, bonds_of
@@ -156,7 +157,7 @@ def _summary(design: Design, tariff: Tariff, bill: Bill, design_id: str) -> Tabl
         ("Result", "every outlet is served" if served else broken),
         ("Known from", _SURVEYS[figures.survey]),
         *_quality(figures),
-        *_money(figures, bill, tariff),
+        *_money(figures, bill, tariff, design.chosen.network),
         ("New cable", _long(measures, figures.cable_m)),
         ("Work", f"{bill.hours:.1f} person-hours at the price sheet's rates"),
         ("Proof", figures.certificate),
@@ -189,7 +190,7 @@ def _quality(figures: Figures) -> list[tuple[Value, ...]]:
     ]
 
 
-def _money(figures: Figures, bill: Bill, tariff: Tariff) -> list[tuple[Value, ...]]:
+def _money(figures: Figures, bill: Bill, tariff: Tariff, network: Network) -> list[tuple[Value, ...]]:
     rows: list[tuple[Value, ...]] = [
         ("Direct cost", f"{bill.direct_cents / 100:,.2f} {bill.currency} by price sheet {tariff.id}")
     ]
@@ -198,6 +199,12 @@ def _money(figures: Figures, bill: Bill, tariff: Tariff) -> list[tuple[Value, ..
         rows.append(("Direct cost an outlet", f"{each:,.2f} {bill.currency}"))
     below = f"{bill.below_cents / 100:,.2f} {bill.currency} for waste, whole boxes and spares"
     rows.append(("Below the direct cost", below))
+    variety = variety_cents(network, tariff)
+    kinds = len({device.part for device in network.devices})
+    shelf = (
+        f"{variety / 100:,.2f} {bill.currency} for {kinds} kinds of part: weighed in the search, in no bill"
+    )
+    rows.append(("Variety, shown apart", shelf))
     return rows
 
 

@@ -15,7 +15,7 @@ from service.engine.placement.search import Search, level_free
 from service.engine.placement.site import Site
 from service.engine.placement.windows import Target
 from service.engine.plant.network import Network
-from service.engine.plant.tariff import network_cents
+from service.engine.plant.tariff import network_cents, variety_cents
 
 #: Outlets up to which every riser cable is worked out to the end.
 FEW_OUTLETS = 200
@@ -131,10 +131,16 @@ def place(site: Site) -> Candidate | None:
             if fitting and len(site.building.outlets) > FEW_OUTLETS:
                 break
         if fitting:
-            return min(fitting, key=lambda row: (row.cost_cents, row.solution.miss_db, row.riser_series))
+            return min(fitting, key=lambda row: (_weighed(row, site), row.solution.miss_db, row.riser_series))
         if note == "window" and started:
             break
     return _closest(missed) if missed else None
+
+
+def _weighed(one: Candidate, site: Site) -> int:
+    """Direct cost with the penalty for variety, where the policy counts it."""
+    penalty = variety_cents(one.solution.network, site.tariff) if site.building.policy.parts_variety else 0
+    return one.cost_cents + penalty
 
 
 def _promise(search: Search) -> tuple[bool, float, float]:

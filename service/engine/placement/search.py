@@ -26,7 +26,7 @@ from service.engine.placement.used import (
     values_used,
 )
 from service.engine.placement.windows import Target
-from service.engine.plant.tariff import network_cents
+from service.engine.plant.tariff import network_cents, variety_cents
 
 #: Rounds for one pattern or one set of tap values on trial.
 TRIAL_ROUNDS = 4
@@ -167,7 +167,13 @@ class Search:
         found = self.settle(TRIAL_ROUNDS)
         if found is None or (solution.fits and not found.fits):
             return None
-        return None if within_cents is not None and found.cents > within_cents else found
+        if within_cents is None:
+            return found
+        dearer = found.cents - solution.cents
+        saved = variety_cents(solution.network, self.site.tariff) - variety_cents(
+            found.network, self.site.tariff
+        )
+        return found if found.cents <= within_cents and (saved > 0 or dearer <= 0) else None
 
     def falling(self, solution: Solution) -> Solution:
         """Without one-port taps, whose values mix badly with those of larger taps."""

@@ -158,6 +158,15 @@ def legs_of(network: Network, ways: dict[str, WayKind]) -> dict[str, tuple[Leg, 
     return legs
 
 
+def variety_cents(network: Network, tariff: Tariff) -> int:
+    """Shelf price of variety: every kind of part on the truck beyond the first.
+
+    A penalty of the search between designs of like cost, shown apart: it is in no bill.
+    """
+    kinds = {device.part for device in network.devices}
+    return tariff.variety_cents * max(0, len(kinds) - 1)
+
+
 def network_cents(network: Network, tariff: Tariff, ways: dict[str, WayKind]) -> int:
     """Direct cost of a network: Σ device cost + Σ run cost + a terminator on every terminated port."""
     devices = sum(tariff.device_cents(device.part) for device in network.devices)
