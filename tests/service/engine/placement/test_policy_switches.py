@@ -227,7 +227,7 @@ def test_fewer_tap_values_stand_where_fewer_are_allowed(desk: Any) -> None:
 def test_alike_floors_get_one_pattern_unless_that_is_given_up(desk: Any) -> None:
     document = riser(flats=3, level_dbmv=5.0, run_m=6.0)
     for number, outlet in enumerate(document["outlets"]):
-        outlet["drop_m"] = 8.0 + 13.0 * (number % 4)
+        outlet["drop_m"] = 8.0 + 20.0 * (number % 4)
 
     def patterns(policy: dict[str, Any]) -> int:
         design = desk.design(desk.building(document, policy, {"aim": "cheapest"}))
