@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from service.engine.building.places import Building
 from service.engine.errors import NoNetworkError
@@ -38,17 +39,20 @@ def design(
     answer carries other designs worth a choice. Same input, same answer.
     """
     best: tuple[Site, Candidate] | None = None
+    bounds: list[int] = []
     for route in candidate_routes(building):
         site = survey(building, route, catalogue, tariff, limits, services, keep)
         placed = place(site)
         if placed is None:
             continue
+        bounds.append(placed.bound_cents)
         key = (not placed.fits, placed.cost_cents)
         if best is None or key < (not best[1].fits, best[1].cost_cents):
             best = (site, placed)
     if best is None:
         raise NoNetworkError(building=building.id)
-    site, found = best
+    # A bound holds for its own route: over all of them the least does.
+    site, found = best[0], replace(best[1], bound_cents=min(bounds))
     if keep is not None:
         found = unchanged(site, found, keep)
     chosen = propose(site, found)

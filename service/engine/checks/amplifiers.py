@@ -96,11 +96,12 @@ def check_input_low(case: Case) -> Iterator[Finding]:
 
 
 def check_input_high(case: Case) -> Iterator[Finding]:
-    """Input above what the part bears."""
+    """Input above what the part bears, behind the plug-in pad: the pad stands ahead of the gain."""
     rows: list[tuple[str, float, float]] = []
     for row in case.report.amplifiers:
         active = case.parts[row.device].active
-        strongest = float(np.fmax.reduce(row.input_dbmv, initial=-np.inf))
+        pad_db = case.devices[row.device].settings.input_pad_db
+        strongest = float(np.fmax.reduce(row.input_dbmv, initial=-np.inf)) - pad_db
         if active is not None and active.input_high_dbmv is not None:
             rows.append((row.device, strongest, active.input_high_dbmv))
     rows = [row for row in rows if row[1] > row[2] + SLACK]

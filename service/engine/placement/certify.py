@@ -18,9 +18,13 @@ _TEXT = {
 
 def certificate_of(found: Candidate) -> Certificate:
     """The certificate in plain words."""
-    proven = found.fits and found.bound_cents == found.cost_cents
+    proven = found.fits and found.listed and found.bound_cents == found.cost_cents
     if not found.fits:
         statement = "Closest design found; it does not meet the design window, so its cost proves nothing."
+    elif not found.listed:
+        statement = (
+            "The kept network is cheaper than any design that the search lists; its cost is not proven."
+        )
     elif proven:
         statement = "Proven cheapest inside the policy: its cost equals the lower bound."
     else:
@@ -28,11 +32,12 @@ def certificate_of(found: Candidate) -> Certificate:
         statement = f"Not proven cheapest: at most {share:.2%} above any design inside the policy."
     return Certificate(
         cost_cents=found.cost_cents,
-        bound_cents=found.bound_cents,
+        bound_cents=found.bound_cents if found.listed else found.cost_cents,
         proven=proven,
         statement=statement,
         assumes=(
             "one cable series for the riser and one for drops",
+            "the routes that were tried, where the ways leave a choice",
             "devices in closets, at the head-end and in a flat's own panel only",
             "closet device trees of the listed patterns",
             "the bound counts devices and cables without levels",

@@ -29,7 +29,8 @@ OPENINGS_DB = (1.5, 4.0, 8.0, 15.0, 30.0, 80.0)
 class Candidate:
     """A solved network with its true direct cost, the bound of its riser cable, and what was given up.
 
-    `released` are ids of rules that could not be kept, each with where.
+    `released` are ids of rules that could not be kept, each with where. `listed` is False for a kept network that
+    is cheaper than the bound: it is of a kind that the search does not list, and the bound says nothing of it.
     """
 
     solution: Solution
@@ -37,6 +38,7 @@ class Candidate:
     bound_cents: int
     riser_series: str
     released: tuple[tuple[str, tuple[str, ...]], ...]
+    listed: bool = True
 
     @property
     def fits(self) -> bool:
@@ -78,7 +80,7 @@ def certified(search: Search, note: str, floors: dict[str, int]) -> Candidate:
     return Candidate(
         solution=solution,
         cost_cents=cost,
-        bound_cents=min(bound, cost),
+        bound_cents=bound,
         riser_series=search.riser_series,
         released=(*released, (note, ())) if note else released,
     )
@@ -168,4 +170,4 @@ def unchanged(site: Site, found: Candidate, keep: Network) -> Candidate:
     if cost > found.cost_cents or (found.fits and miss_db > SLACK_DB):
         return found
     solution = replace(found.solution, network=keep, report=report, miss_db=miss_db)
-    return replace(found, solution=solution, cost_cents=cost, bound_cents=min(found.bound_cents, cost))
+    return replace(found, solution=solution, cost_cents=cost, listed=cost >= found.bound_cents)

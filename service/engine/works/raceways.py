@@ -44,7 +44,6 @@ TRUNKING_MM: tuple[tuple[float, float], ...] = (
 #: Share of trunking that cables may fill, room for later ones left. Common practice, from memory.
 TRUNKING_FILL = 0.45
 NIPPLE_FILL = 0.60
-NEC_FILL = "NEC Chapter 9 Tables 1 and 4, as a design rule for coax: verify with the authority"
 #: Friction of a dry pull without lubricant, and the load on a bend above which a jacket is at risk (300 lb/ft).
 #: Common practice, from memory.
 FRICTION = 0.5

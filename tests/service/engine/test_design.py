@@ -9,9 +9,15 @@ import numpy as np
 import pytest
 
 from service.engine.building.places import Building, ExistingCable
+from service.engine.placement.certify import certificate_of
+from service.engine.placement.place import Candidate, place
 from service.engine.placement.proposal import Design
+from service.engine.placement.site import survey
 from service.engine.plant.network import Network
 from service.engine.plant.tariff import WayKind, legs_of
+from service.engine.routes.candidates import candidate_routes
+from service.engine.routes.plan import RoutePlan
+from service.engine.routes.tree import tree_route
 
 
 def with_existing(building: Building, way: str, existing: ExistingCable | None) -> Building:
@@ -29,6 +35,12 @@ def kept(network: Network, places: set[str]) -> Network:
         served=(),
         terminated=(),
     )
+
+
+def placed(desk: Any, building: Building, route: RoutePlan) -> Candidate | None:
+    """What placement finds on one route."""
+    tariff, limits = desk.library.tariffs[building.tariff], desk.limits[building.rules.limits]
+    return place(survey(building, route, desk.library.catalogue, tariff, limits, desk.services))
 
 
 def swapped(network: Network, part: str, other: str) -> Network:
@@ -120,8 +132,8 @@ def test_coax_that_goes_counts_for_nothing(fate: Any, walkup: Design, desk: Any)
 def hopeless(desk: Any) -> Building:
     """The walk-up with a weak feed and no house power anywhere."""
     document = desk.document("walkup_8")
-    for place in (document["headend"], *document["closets"]):
-        place["mains"] = False
+    for spot in (document["headend"], *document["closets"]):
+        spot["mains"] = False
     for carrier in document["feed"]["carriers"]:
         carrier["level_dbmv"] = 3.0
     return desk.building(document)
@@ -189,3 +201,32 @@ def test_a_weak_feed_is_answered_with_an_amplifier_and_a_finding_on_its_input(
     assert chosen.serves_all == (level_dbmv > -30.0)
     rules = {finding.rule for finding in chosen.findings}
     assert ("amplifier-input-low" if chosen.serves_all else "level-low") in rules
+
+
+def test_a_bound_holds_over_every_route_that_was_tried(desk: Any) -> None:
+    building = desk.building(desk.document("graph_two_risers"))
+    bounds = [
+        found.bound_cents
+        for route in candidate_routes(building)
+        if (found := placed(desk, building, route)) is not None
+    ]
+    assert len(set(bounds)) > 1
+    assert desk.design(building).chosen.certificate.bound_cents == min(bounds)
+
+
+def test_a_bound_lies_below_the_cost_without_being_cut_to_it(desk: Any) -> None:
+    for name in ("walkup_8", "townhouse_row", "walkup_6_no_closets", "europe_two_stairs"):
+        building = desk.building(desk.document(name))
+        found = placed(desk, building, tree_route(building))
+        assert found is not None
+        assert found.bound_cents <= found.cost_cents, name
+
+
+def test_a_kept_network_of_a_kind_the_search_does_not_list_is_not_called_proven(desk: Any) -> None:
+    building = desk.building(desk.document("walkup_6_no_closets"))
+    found = placed(desk, building, tree_route(building))
+    assert found is not None
+    assert certificate_of(found).proven
+    told = certificate_of(replace(found, listed=False, bound_cents=found.cost_cents + 1))
+    assert not told.proven
+    assert told.bound_cents <= told.cost_cents

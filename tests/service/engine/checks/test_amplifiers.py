@@ -110,6 +110,11 @@ def test_an_input_outside_the_part_s_range_is_told(judged, amplified, level, rul
     assert finding.limit == limit
 
 
+def test_a_pad_ahead_of_the_gain_takes_an_input_back_into_range(judged, amplified):
+    assert judged(amplified(26.0), "amplifier-input-high")
+    assert not judged(amplified(26.0, input_pad_db=3.0), "amplifier-input-high")
+
+
 def test_a_third_amplifier_after_the_launch_amplifier_is_one_too_many(judged, grow, feed):
     rows = [("A1", "amp", "HE:out")]
     for number in range(2, 5):
