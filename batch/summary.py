@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 
 from service.documents.figures import Figures
+from service.documents.route_choice import route_sentence
 from service.engine.findings import worst_first
 from service.engine.placement.proposal import Design
 
@@ -24,6 +25,8 @@ def design_text(design: Design, figures: Figures) -> str:
     lines += [
         line for rule, cents in chosen.certificate.policy_price for line in _policy(rule, cents, figures)
     ]
+    if len(design.tried_routes) > 1:
+        lines += ["", "Route", *_wrapped(route_sentence(design))]
     findings = worst_first(chosen.findings)
     if findings:
         lines += ["", "Findings"]

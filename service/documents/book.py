@@ -10,6 +10,7 @@ from service.documents.outlet_table import outlet_table
 from service.documents.pull_tables import Works, pull_tables
 from service.documents.reading_table import reading_table
 from service.documents.revision_table import revision_table
+from service.documents.route_choice import route_sentence
 from service.documents.setup_tables import setup_table
 from service.documents.site_tables import bonding_table, caution_table, load_table, mast_table, way_table
 from service.documents.table import Column, Imprint, Table, Value
@@ -169,7 +170,7 @@ def _summary(design: Design, tariff: Tariff, bill: Bill, design_id: str) -> Tabl
         ("Findings", f"{figures.breaks} break a limit, {figures.warns} warn, {figures.notes} note"),
         ("Limits, plan, codes", f"{building.rules.limits}, {building.rules.plan}, {building.rules.codes}"),
         ("Units", f"lengths in {measures.length_unit}, levels in {measures.level_unit}"),
-        ("Route", design.route.name),
+        ("Route", route_sentence(design)),
         ("Design id", design_id),
         *(("Note", building.note) for _ in range(1) if building.note),
         *(("Rescue tried", _rescue(rescue)) for rescue in design.rescues),

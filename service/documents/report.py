@@ -31,6 +31,7 @@ from service.documents.report_tables import (
     source_table,
 )
 from service.documents.riser_drawing import riser_drawings
+from service.documents.route_choice import route_table
 from service.documents.table import Table
 from service.documents.table_text import shown_value
 from service.documents.window_place import SPOTS, standings_of
@@ -128,6 +129,7 @@ def _tables(
             response_table(design, measures),
             *([path_table(path, measures)] if path is not None else []),
             alternative_table(design, trade.tariff.currency),
+            route_table(design, measures, trade.tariff.currency),
             reason_table(design),
             power_table(design, setups),
             source_table(design, catalogue, trade.limits, trade.sources),
@@ -181,6 +183,7 @@ def _sections(tables: dict[str, Table]) -> dict[str, list[dict[str, Any]]]:
         "findings": "findings",
         "path": "charts",
         "alternatives": "charts",
+        "routes": "charts",
         "reasons": "parts",
         "parts": "parts",
         "cost": "parts",

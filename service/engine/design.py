@@ -9,7 +9,7 @@ from service.engine.building.places import Building
 from service.engine.errors import NoNetworkError
 from service.engine.placement.alternatives import other_designs
 from service.engine.placement.place import Candidate, place, unchanged
-from service.engine.placement.proposal import Design
+from service.engine.placement.proposal import Design, TriedRoute
 from service.engine.placement.propose import propose
 from service.engine.placement.rescues import try_rescues
 from service.engine.placement.site import Site, survey
@@ -38,21 +38,16 @@ def design(
     hold too little for what hangs on it or parts have no price, NoNetworkError is raised. With thorough effort the
     answer carries other designs worth a choice. Same input, same answer.
     """
-    best: tuple[Site, Candidate] | None = None
-    bounds: list[int] = []
+    tried: list[tuple[Site, Candidate | None]] = []
     for route in candidate_routes(building):
         site = survey(building, route, catalogue, tariff, limits, services, keep)
-        placed = place(site)
-        if placed is None:
-            continue
-        bounds.append(placed.bound_cents)
-        key = (not placed.fits, placed.cost_cents)
-        if best is None or key < (not best[1].fits, best[1].cost_cents):
-            best = (site, placed)
-    if best is None:
+        tried.append((site, place(site)))
+    built = [(site, placed) for site, placed in tried if placed is not None]
+    if not built:
         raise NoNetworkError(building=building.id)
+    site, found = min(built, key=lambda row: (not row[1].fits, row[1].cost_cents))
     # A bound holds for its own route: over all of them the least does.
-    site, found = best[0], replace(best[1], bound_cents=min(bounds))
+    found = replace(found, bound_cents=min(placed.bound_cents for _, placed in built))
     if keep is not None:
         found = unchanged(site, found, keep)
     chosen = propose(site, found)
@@ -64,5 +59,18 @@ def design(
         chosen=chosen,
         alternatives=other_designs(site, chosen) if wanted else (),
         rescues=rescues,
+        tried_routes=tuple(_tried(one, placed, chosen=one is site) for one, placed in tried),
         assumptions=building.assumptions,
+    )
+
+
+def _tried(site: Site, placed: Candidate | None, *, chosen: bool) -> TriedRoute:
+    """What came of one route."""
+    route, ways = site.layout.route, site.ways
+    return TriedRoute(
+        name=route.name,
+        length_m=sum(ways[hop.way].length_m for hop in route.hops),
+        cost_cents=None if placed is None else placed.cost_cents,
+        fits=placed is not None and placed.fits,
+        chosen=chosen,
     )

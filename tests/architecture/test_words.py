@@ -43,7 +43,8 @@ def texts(root: Path) -> Iterator[tuple[str, str]]:
     """Every text file of the project, by its path from the top, this one left out."""
     tops = ("service", "batch", "tests", "fixtures", "deploy", ".ci")
     paths = [path for top in tops for path in sorted((root / top).rglob("*"))]
-    paths += sorted(path for path in root.iterdir() if path.is_file())
+    # A linked working tree has a file .git that names its place on this machine alone.
+    paths += sorted(path for path in root.iterdir() if path.is_file() and path.name != ".git")
     for path in paths:
         if path.is_file() and path.suffix in TEXTS and path != Path(__file__):
             yield path.relative_to(root).as_posix(), path.read_text(encoding="utf-8")

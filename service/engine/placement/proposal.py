@@ -66,12 +66,31 @@ class Rescue:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TriedRoute:
+    """One candidate tree of ways and what came of it.
+
+    `length_m` adds up its ways once each. `cost_cents` is None where no network could be built along it; `fits`
+    says that every outlet came inside the design window.
+    """
+
+    name: str
+    length_m: float
+    cost_cents: int | None
+    fits: bool
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Design:
-    """The answer for one building: the chosen proposal, alternatives, rescues, the route and the assumptions."""
+    """The answer for one building: the chosen proposal, alternatives, rescues, routes and assumptions.
+
+    `tried_routes` holds more than one only where the ways leave a choice.
+    """
 
     building: Building
     route: RoutePlan
     chosen: Proposal
     alternatives: tuple[Proposal, ...] = ()
     rescues: tuple[Rescue, ...] = ()
+    tried_routes: tuple[TriedRoute, ...] = ()
     assumptions: tuple[Assumption, ...] = ()

@@ -217,3 +217,12 @@ def test_a_head_end_may_feed_any_number_of_risers(designer: FlaskClient, risers:
     judged = designer.post("/v1/analyses", json=design["network"]).get_json()
     assert judged["serves_all"]
     assert len(judged["outlets"]) == 3 * risers
+
+
+def test_a_design_tells_its_routes_again_when_it_is_read(
+    designer: FlaskClient, design: dict[str, Any]
+) -> None:
+    routes = design["tried_routes"]
+    assert [(row["fits"], row["chosen"]) for row in routes] == [(True, True)]
+    assert routes[0]["length_m"] > 5.0 + 9.0 + 12.0 - 0.01
+    assert designer.get(f"/v1/designs/{design['id']}").json["tried_routes"] == routes

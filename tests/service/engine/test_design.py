@@ -214,6 +214,16 @@ def test_a_bound_holds_over_every_route_that_was_tried(desk: Any) -> None:
     assert desk.design(building).chosen.certificate.bound_cents == min(bounds)
 
 
+def test_every_route_is_told_with_what_came_of_it_and_the_cheapest_is_taken(desk: Any) -> None:
+    made = desk.demo("graph_two_risers")
+    tried = made.tried_routes
+    assert [row.name for row in tried] == [route.name for route in candidate_routes(made.building)]
+    taken = [row for row in tried if row.chosen]
+    assert [row.name for row in taken] == [made.route.name]
+    assert taken[0].cost_cents == made.chosen.cost_cents
+    assert taken[0].cost_cents == min(row.cost_cents for row in tried if row.fits)
+
+
 def test_a_bound_lies_below_the_cost_without_being_cut_to_it(desk: Any) -> None:
     for name in ("walkup_8", "townhouse_row", "walkup_6_no_closets", "europe_two_stairs"):
         building = desk.building(desk.document(name))
