@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from service.engine.checks.case import Case
-from service.engine.checks.grouping import SLACK, grouped_by_carrier, shown
+from service.engine.checks.grouping import SLACK, counted, grouped, grouped_by_carrier, shown
 from service.engine.findings import Finding, Severity
 from service.engine.signal.limits import ServiceLimit
 from service.engine.signal.spectrum import Carrier
@@ -97,7 +97,7 @@ def _spread(level: Floats, axis: int) -> Floats:
 
 
 def check_unit_spread(case: Case) -> Iterator[Finding]:
-    """Outlets of one flat on one carrier."""
+    """Outlets of one flat on one carrier: every flat that misses the aim, with the worst carrier of the worst flat."""
     units = np.array([served.unit for served in case.report.outlets])
     order = np.argsort(units, kind="stable")
     order = order[units[order] != ""]
@@ -107,40 +107,48 @@ def check_unit_spread(case: Case) -> Iterator[Finding]:
     level = case.level_dbmv[order]
     high = np.fmax.reduceat(level, starts, axis=0)
     low = np.fmin.reduceat(level, starts, axis=0)
-    count = len(case.report.carriers)
-    yield from grouped_by_carrier(
+    spread = np.nan_to_num(high - low, nan=0.0)
+    widest = np.max(spread, axis=1)
+    limit = case.limits.unit_spread_db
+    worst = case.report.carriers[int(np.argmax(spread[int(np.argmax(widest))]))].id
+    yield from grouped(
         rule="unit-spread",
         severity="warns",
-        what="Outlets of one flat too far apart",
-        noun="flat",
-        ids=[str(name) for name in names],
-        carriers=[carrier.id for carrier in case.report.carriers],
-        measured=high - low,
-        limit=np.full(count, case.limits.unit_spread_db),
-        least=False,
+        what=f"Outlets of one flat too far apart, most on carrier {worst}",
+        missed=[
+            (str(name), float(apart), limit)
+            for name, apart in zip(names, widest, strict=True)
+            if apart > limit + SLACK
+        ],
         unit="dB",
-        sources=["common practice"] * count,
+        carrier=worst,
     )
 
 
 def check_building_spread(case: Case) -> Iterator[Finding]:
-    """All outlets on one carrier; a finding names the lowest outlet, then the highest."""
+    """All outlets on one carrier; a finding names the lowest outlet, then the highest.
+
+    Where a standard sets the limit every carrier that misses it is named; an aim is missed once, on its worst carrier.
+    """
     if len(case.outlets) < 2:
         return
-    limit = case.limits.building_spread_db
+    limit, source = case.limits.building_spread_db, case.limits.spread_source
     spread = _spread(case.level_dbmv, axis=0)
-    for at in np.flatnonzero(spread > limit + SLACK):
+    missed = np.flatnonzero(spread > limit + SLACK)
+    worst_first = missed[np.argsort(-spread[missed], kind="stable")]
+    for at in worst_first if source else worst_first[:1]:
         level, carrier = case.level_dbmv[:, at], case.report.carriers[at].id
         ends = (case.outlets[int(np.nanargmin(level))], case.outlets[int(np.nanargmax(level))])
         figures = f"{' to '.join(ends)} {shown(float(spread[at]), 'dB')}, limit {shown(limit, 'dB')}"
+        others = "" if source or len(missed) < 2 else f" (and on {counted(len(missed) - 1, 'other carrier')})"
         yield Finding(
             rule="building-spread",
-            severity="breaks" if case.limits.spread_source else "warns",
+            severity="breaks" if source else "warns",
             where=ends,
             carrier=carrier,
             measured=float(spread[at]),
             limit=limit,
             unit="dB",
-            source=case.limits.spread_source or "common practice",
-            text=f"Outlets of the building too far apart on carrier {carrier}: {figures}",
+            source=source or "common practice",
+            text=f"Outlets of the building too far apart on carrier {carrier}{others}: {figures}",
         )

@@ -79,3 +79,23 @@ def test_outlets_of_the_building_too_far_apart_warn_and_break_by_a_standard(judg
     assert (finding.severity, finding.where, finding.measured) == ("warns", ("O2", "O1"), pytest.approx(12.0))
     (finding,) = judged(network, "building-spread", limits=replace(limits, spread_source="a standard"))
     assert (finding.severity, finding.source) == ("breaks", "a standard")
+
+
+def test_an_aim_missed_on_many_carriers_is_one_finding_and_a_standard_one_a_carrier(
+    judged, grow, feed, limits
+):
+    network = grow(
+        feed(("14", 473.0, 12.0), ("20", 509.0, 12.0), ("30", 569.0, 12.0)),
+        ("T", "tap-14", "HE:out"),
+        ("P1", "plate", "T:through"),
+        ("P2", "plate", "T:tap.1"),
+        served=("P1:user", "P2:user"),
+    )
+    (finding,) = judged(network, "building-spread")
+    assert "and on 2 other carriers" in finding.text
+    broken = judged(network, "building-spread", limits=replace(limits, spread_source="a standard"))
+    assert sorted(row.carrier for row in broken) == ["14", "20", "30"]
+    assert [row.measured for row in broken] == sorted((row.measured for row in broken), reverse=True)
+    one_flat = replace(network, served=tuple(replace(row, unit="3A") for row in network.served))
+    (flat,) = judged(one_flat, "unit-spread")
+    assert flat.where == ("3A",)
