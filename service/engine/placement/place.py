@@ -13,6 +13,7 @@ from service.engine.placement.planning import relaxed
 from service.engine.placement.rounds import SLACK_DB, Solution, missed_by
 from service.engine.placement.search import Search, level_free
 from service.engine.placement.site import Site
+from service.engine.placement.tightening import finish
 from service.engine.placement.windows import Target
 from service.engine.plant.network import Network
 from service.engine.plant.tariff import network_cents, variety_cents
@@ -73,7 +74,7 @@ def least_lift_cents(site: Site, plan: Plan) -> int:
 def certified(search: Search, note: str, floors: dict[str, int]) -> Candidate:
     """A finished search with its true cost and the bound over all riser cables."""
     site = search.site
-    solution, released = search.finish()
+    solution, released = finish(search)
     cost = network_cents(solution.network, site.tariff, site.ways)
     constant = cost - solution.cents
     bound = constant + min(floors.values()) + least_lift_cents(site, search.plan)

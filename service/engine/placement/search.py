@@ -1,4 +1,4 @@
-"""One riser cable, one target: the cheapest design, then rule after rule of the policy, then the wishes."""
+"""One riser cable, one target: the cheapest design, and trials under further rules."""
 
 from __future__ import annotations
 
@@ -13,18 +13,11 @@ from service.engine.placement.rounds import (
     evaluate,
     settle,
     solve_tables,
-    widened,
 )
 from service.engine.placement.site import Site
 from service.engine.placement.springs import Spring
 from service.engine.placement.stages import StageRules
-from service.engine.placement.used import (
-    building_spread_db,
-    patterns_used,
-    rising_values,
-    spare_share,
-    values_used,
-)
+from service.engine.placement.used import building_spread_db
 from service.engine.placement.windows import Target
 from service.engine.plant.tariff import network_cents, variety_cents
 
@@ -32,11 +25,8 @@ from service.engine.plant.tariff import network_cents, variety_cents
 TRIAL_ROUNDS = 4
 #: Tables solved for one riser cable and one target, by effort.
 SOLVES = {"quick": 10, "normal": 24, "thorough": 90}
-#: How much dearer than the cheapest a simpler, and a more balanced, design may be.
-SIMPLER_SHARE = 0.03
+#: How much dearer than the cheapest a more balanced design may be.
 KNEE_SHARE = 0.01
-#: Spare ports that each closet is asked for, at most, to reach the building's share.
-MOST_SPARE = 3
 
 
 def level_free(site: Site, riser_series: str) -> int | None:
@@ -60,7 +50,7 @@ def level_free(site: Site, riser_series: str) -> int | None:
 
 
 class Search:
-    """Solves one site with one riser cable and one target, tightening rule after rule.
+    """Solves one site with one riser cable and one target, as it is bound; `tightening.py` binds it rule after rule.
 
     Work is counted in solved tables, never in time: `left` is what the effort still allows.
     """
@@ -92,37 +82,6 @@ class Search:
         """The cheapest design before rules that compare closets; False where the tables hold none."""
         self.free = self.settle()
         return self.free is not None
-
-    def finish(self) -> tuple[Solution, tuple[tuple[str, tuple[str, ...]], ...]]:
-        """Cheapest design under every rule that can be kept, with the rules that had to be released."""
-        free = self.free
-        assert free is not None
-        released: list[tuple[str, tuple[str, ...]]] = []
-        policy = self.site.building.policy
-        solution = free
-        if policy.one_pattern:
-            solution, self.patterns, loose = self.one_pattern(solution)
-            released += [("one-pattern", (group,)) for group in loose]
-        if policy.parts_variety:
-            solution = self.fewer_values(solution, policy.most_tap_values, None)
-        if policy.falling_values and rising_values(solution.root):
-            solution = self.falling(solution)
-        if policy.spare:
-            solution = self.more_spare(solution, policy.spare_share)
-        if not solution.fits:
-            return solution, tuple(released)
-        return self.aimed(solution), tuple(released)
-
-    def aimed(self, solution: Solution) -> Solution:
-        """The design that the wishes ask for, near the cheapest in money."""
-        aim = self.site.building.wishes.aim
-        if aim == "simplest" and self.site.building.policy.parts_variety:
-            within = solution.cents + round(SIMPLER_SHARE * self.direct_cents(solution))
-            for most in (3, 2, 1):
-                solution = self.fewer_values(solution, most, within)
-        if aim == "balanced":
-            return self.balanced(solution)
-        return widened(self.plan, self.springs, self.lifts, self.site.judge, solution)
 
     def direct_cents(self, solution: Solution) -> int:
         """True direct cost of a solution."""
@@ -174,89 +133,3 @@ class Search:
             found.network, self.site.tariff
         )
         return found if found.cents <= within_cents and (saved > 0 or dearer <= 0) else None
-
-    def falling(self, solution: Solution) -> Solution:
-        """Without one-port taps, whose values mix badly with those of larger taps."""
-        ones = frozenset(offer.part for offer in self.site.menu.through if offer.ports == 2)
-        self.bind(self.barred | ones)
-        found = self.trial(solution)
-        if found is not None and not rising_values(found.root):
-            self.barred |= ones
-            return found
-        self.bind(self.barred)
-        return solution
-
-    def more_spare(self, solution: Solution, share: float) -> Solution:
-        """One spare port more in each closet, until the building has its share of them or none fits."""
-        for least in range(1, MOST_SPARE + 1):
-            if spare_share(solution.network, self.site.catalogue) >= share:
-                break
-            self.bind(self.barred, least)
-            found = self.trial(solution)
-            if found is None:
-                self.bind(self.barred, self.spare)
-                break
-            solution, self.spare = found, least
-        return solution
-
-    def one_pattern(self, free: Solution) -> tuple[Solution, dict[str, str], list[str]]:
-        """Give each group of alike closets one pattern, the cheapest that still fits; else release the group.
-
-        First the most used pattern of every group at once, then group by group.
-        """
-        used = patterns_used(self.plan, free.root)
-        self.patterns = {
-            group: min(counts, key=lambda name: (-counts[name], name)) for group, counts in used.items()
-        }
-        if all(len(counts) <= 1 for counts in used.values()):
-            return free, self.patterns, []
-        self.bind()
-        found = self.trial(free)
-        if found is not None:
-            return found, self.patterns, []
-        solution, kept, loose = free, dict[str, str](), list[str]()
-        for group in sorted(used):
-            best: tuple[int, float, str, Solution] | None = None
-            counts = patterns_used(self.plan, solution.root).get(group, {})
-            for pattern in sorted(counts, key=lambda name: (-counts[name], name)):
-                self.patterns = kept | {group: pattern}
-                self.bind()
-                found = solution if len(counts) == 1 else self.trial(free)
-                if found is not None and (best is None or (found.cents, found.miss_db) < best[:2]):
-                    best = (found.cents, found.miss_db, pattern, found)
-            if best is None:
-                loose.append(group)
-            else:
-                kept[group], solution = best[2], best[3]
-        self.patterns = kept
-        self.bind()
-        return solution, kept, loose
-
-    def fewer_values(self, solution: Solution, most: int, within_cents: int | None) -> Solution:
-        """Keep the most used tap values of each port count; where that doesn't fit, bar them one by one."""
-        for together in (True, False):
-            refused: set[str] = set()
-            while choices := rare_values(solution, most, refused):
-                parts = frozenset(choices if together else choices[:1])
-                self.bind(self.barred | parts, self.spare)
-                found = self.trial(solution, within_cents)
-                if found is not None:
-                    solution = found
-                    self.barred |= parts
-                elif together:
-                    break
-                else:
-                    refused |= parts
-            else:
-                break
-        self.bind(self.barred, self.spare)
-        return solution
-
-
-def rare_values(solution: Solution, most: int, refused: set[str]) -> list[str]:
-    """Tap values beyond the most used of each port count, the least used first."""
-    rare: list[tuple[int, str]] = []
-    for counts in values_used(solution.root).values():
-        ranked = sorted(counts, key=lambda part: (-counts[part], part))
-        rare += [(counts[part], part) for part in ranked[most:] if part not in refused]
-    return [part for _, part in sorted(rare)]
