@@ -123,6 +123,7 @@ def _json(document: dict[str, Any], job: Job, answer: Design, line: Line) -> str
         building=document,
         network=network_of(job, answer),
         tables={},
+        papers={},
     )
     made |= design_sections(answer, desk().known.catalogue, job.tariff)
     return json.dumps(made, ensure_ascii=False, allow_nan=False, indent=1)

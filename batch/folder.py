@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import glob
 import hashlib
 import json
 import os
+import re
 from collections.abc import Callable
 from pathlib import Path
 from urllib.parse import quote
@@ -14,6 +16,7 @@ from service.portfolio import Job, Line, line_from_json
 PORTFOLIO = "portfolio.xlsx"
 BOOKS = "buildings"
 REPORTS = ("report.html", "report.pdf")
+_SHEET = re.compile(r"riser-\d+\.svg")
 _STATE = ".evendrop"
 _BESIDE = ".partial"
 
@@ -25,6 +28,11 @@ def file_name(name: str) -> str:
     'east%2FA-1'
     """
     return quote(name, safe="")
+
+
+def is_paper(page: str) -> bool:
+    """Whether a page of a design is written where reports are wanted: the report and the riser drawing."""
+    return page in REPORTS or _SHEET.fullmatch(page) is not None
 
 
 def write_whole(path: Path, write: Callable[[Path], None]) -> None:
@@ -40,7 +48,8 @@ def write_whole(path: Path, write: Callable[[Path], None]) -> None:
 class Folder:
     """An output folder. It is a shelf: lines of earlier runs whose book is still there, unchanged.
 
-    With `reports` every building has reports beside its book, and a line without them doesn't count.
+    With `reports` every building has its report and its drawing beside its book, and a line without them doesn't
+    count.
     """
 
     def __init__(self, path: Path, *, fresh: bool = False, reports: bool = False) -> None:
@@ -70,7 +79,7 @@ class Folder:
             kept = json.loads(self._state(job.id).read_text(encoding="utf-8"))
             line = line_from_json(kept["line"])
             same = line.digest == job.digest and kept["book"] == _sha(self.book(job.id))
-            same = same and (not self.reports or all(path.is_file() for path in self._reports(job.id)))
+            same = same and (not self.reports or self._has_papers(job.id))
         except (OSError, ValueError, KeyError, TypeError):
             return None
         return line if same else None
@@ -86,13 +95,28 @@ class Folder:
         keep = {file_name(name) for name in designed}
         for state in sorted((self.path / _STATE).glob("*.json")):
             if state.stem not in keep:
-                for name in (f"{state.stem}.xlsx", *(f"{state.stem}.{page}" for page in REPORTS)):
-                    (self.path / BOOKS / name).unlink(missing_ok=True)
+                (self.path / BOOKS / f"{state.stem}.xlsx").unlink(missing_ok=True)
+                self._drop_papers(state.stem)
                 state.unlink()
 
-    def _reports(self, name: str) -> tuple[Path, ...]:
-        """Where the reports of a building go."""
-        return tuple(self.path / BOOKS / f"{file_name(name)}.{page}" for page in REPORTS)
+    def drop_papers(self, name: str) -> None:
+        """Remove the report and the drawing of a building: a new drawing may have fewer sheets."""
+        self._drop_papers(file_name(name))
+
+    def _drop_papers(self, stem: str) -> None:
+        for path in self._papers(stem):
+            path.unlink(missing_ok=True)
+
+    def _has_papers(self, name: str) -> bool:
+        """Whether a building has its report as a page and as PDF, and a drawing."""
+        stem = file_name(name)
+        there = {path.name.removeprefix(f"{stem}.") for path in self._papers(stem)}
+        return set(REPORTS) < there
+
+    def _papers(self, stem: str) -> list[Path]:
+        """The report and the sheets of the drawing that lie in the folder."""
+        found = sorted((self.path / BOOKS).glob(f"{glob.escape(stem)}.*"))
+        return [path for path in found if is_paper(path.name.removeprefix(f"{stem}."))]
 
     def _state(self, name: str) -> Path:
         return self.path / _STATE / f"{file_name(name)}.json"

@@ -17,7 +17,7 @@ import tqdm
 
 from batch.desk import compile_kernels, desk
 from batch.exit_codes import INPUT_WRONG, NOT_SERVED, SERVED
-from batch.folder import REPORTS, Folder, write_whole
+from batch.folder import Folder, is_paper, write_whole
 from batch.intake import Intake, take_in
 from batch.pool import own_cores, pooled
 from batch.schedule import write_building, write_pages, write_portfolio
@@ -46,7 +46,9 @@ def add_verb(verbs: Any) -> None:
     verb.add_argument(
         "--workers", type=_workers, default=own_cores(), metavar="N", help="processes (%(default)s)"
     )
-    verb.add_argument("--reports", action="store_true", help="write a report for every building too")
+    verb.add_argument(
+        "--reports", action="store_true", help="write report and riser drawing of every building too"
+    )
     verb.add_argument("--fresh", action="store_true", help="design everything again, whatever is there")
     verb.set_defaults(run=run)
 
@@ -90,14 +92,15 @@ def design_all(intake: Intake, folder: Folder, *, workers: int) -> tuple[Line, .
 
 
 def design_one(job: Job, *, folder: Folder) -> Line:
-    """Design one building and write its book, and its report where the folder wants reports."""
+    """Design one building and write its book, and its report and drawing where the folder wants reports."""
     known = desk().known
     answer = design(job.building, known.catalogue, job.tariff, job.limits, known.services, keep=job.keep)
     line = line_of(job, answer)
     write_whole(folder.book(job.id), partial(write_building, job=job, design=answer))
     if folder.reports:
         book = folder.book(job.id)
-        write_pages(book.parent, book.stem, job, answer, only=REPORTS)
+        folder.drop_papers(job.id)
+        write_pages(book.parent, book.stem, job, answer, wanted=is_paper)
     return line
 
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
 from batch.desk import desk
 from batch.folder import write_whole
 from batch.intake import Intake
-from service.documents.book import building_tables, imprint_of
-from service.documents.pages import design_pages
+from service.documents.book import building_tables
+from service.documents.pages import design_pages, write_design_book
 from service.documents.report import Trade
 from service.documents.table import Column, Imprint, Table, Value, money
 from service.documents.table_text import csv_text
@@ -31,17 +32,17 @@ _PORTFOLIO = (
     Column(name="direct cost", kind="money"),
     Column(name="currency", width=9),
     Column(name="cost an outlet", kind="money"),
-    Column(name="to median", kind="exact"),
+    Column(name="cost to median", unit="×", kind="exact"),
     Column(name="new cable", unit="m", kind="number"),
-    Column(name="an outlet", unit="m", kind="number"),
-    Column(name="to median", kind="exact"),
+    Column(name="cable an outlet", unit="m", kind="number"),
+    Column(name="cable to median", unit="×", kind="exact"),
     Column(name="stands out", kind="wide", width=26),
     Column(name="above bound", kind="share"),
     Column(name="breaks", kind="whole"),
     Column(name="warns", kind="whole"),
     Column(name="notes", kind="whole"),
-    Column(name="certificate", kind="wide"),
-    Column(name="first finding or complaint", kind="wide"),
+    Column(name="certificate", kind="wide", width=36),
+    Column(name="first finding or complaint", kind="wide", width=36),
 )
 _PROBLEMS = (
     Column(name="workbook", width=24),
@@ -82,7 +83,13 @@ def portfolio_tables(intake: Intake, lines: tuple[Line, ...]) -> tuple[Table, ..
     served = sum(line.status == "served" for line in lines)
     note = f"{served} of {len(lines)} buildings served. Red: not served. Amber: far from the median."
     buildings = Table(
-        id="portfolio", title="Portfolio", columns=_PORTFOLIO, rows=rows, marks=marks, note=note
+        id="portfolio",
+        title="Portfolio",
+        columns=_PORTFOLIO,
+        rows=rows,
+        marks=marks,
+        note=note,
+        pages_wide=2,
     )
     return (buildings, _problems(intake))
 
@@ -176,8 +183,7 @@ def tables_of(job: Job, design: Design) -> tuple[Table, ...]:
 
 def write_building(path: Path, *, job: Job, design: Design) -> None:
     """Write the book of a building."""
-    imprint = imprint_of(design, design_id=job.digest[:ID_DIGITS])
-    write_workbook(path, tables_of(job, design), imprint)
+    write_design_book(path, tables_of(job, design), design, trade_of(job), design_id=job.digest[:ID_DIGITS])
 
 
 def write_papers(out: Path, name: str, job: Job, design: Design) -> None:
@@ -200,11 +206,13 @@ def trade_of(job: Job) -> Trade:
     )
 
 
-def write_pages(out: Path, name: str, job: Job, design: Design, *, only: tuple[str, ...] = ()) -> None:
-    """Write the report and the drawings of a building; `only` some of them, by the name of the page."""
+def write_pages(
+    out: Path, name: str, job: Job, design: Design, *, wanted: Callable[[str], bool] | None = None
+) -> None:
+    """Write the report, the drawings and the charts of a building; those of them whose name is `wanted`."""
     pages = design_pages(design, trade_of(job), design_id=job.digest[:ID_DIGITS])
     for page, content in pages.items():
-        if not only or page in only:
+        if wanted is None or wanted(page):
             write_whole(out / f"{name}.{page}", partial(_write_bytes, content=content))
 
 

@@ -204,11 +204,12 @@ def design_document(
     building: Mapping[str, Any],
     network: Mapping[str, Any],
     tables: Mapping[str, str],
+    papers: Mapping[str, str],
 ) -> dict[str, Any]:
     """A design as a document, version 1, from its summary, the building as posted and its network document.
 
     Figures are rounded; the network stays as it is, so that it can be posted for analysis. `tables` says
-    where its tables are.
+    where its tables are, `papers` where its report, book, drawing and charts.
     """
     line = summary["line"]
     told = {name: summary[name] for name in ("certificate", "findings", "rescues", "assumptions")}
@@ -221,7 +222,7 @@ def design_document(
         "building_id": line["id"],
     }
     named = {name: line[name] for name in ("name", "status", "figures")}
-    face: dict[str, Any] = as_json(head | named | told | {"tables": tables})
+    face: dict[str, Any] = as_json(head | named | told | {"tables": tables, "papers": papers})
     return face | {"building": dict(building), "network": dict(network)}
 
 

@@ -37,7 +37,8 @@ blueprint = Blueprint("designs", __name__, url_prefix="/v1/designs", description
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DesignFace:
-    """A kept design: what it comes to, what is wrong, its proof, the building as posted, its network."""
+    """A kept design: what it comes to, what is wrong, its proof, where its tables and papers are, the building as
+    posted, its network."""
 
     document: str
     version: int
@@ -53,6 +54,7 @@ class DesignFace:
     tried_routes: tuple[TriedRoute, ...]
     assumptions: tuple[Assumption, ...]
     tables: Mapping[str, str]
+    papers: Mapping[str, str]
     building: Mapping[str, Any]
     network: Mapping[str, Any]
 
@@ -139,6 +141,16 @@ TABLES = {
     "bonding": "bonding",
     "safety": "safety",
     "test": "test",
+}
+
+
+#: What is made from a design to be read by people, and where it lies.
+PAPERS = {
+    "report": "report.html",
+    "report_pdf": "report.pdf",
+    "book": "book.xlsx",
+    "drawing": "drawing",
+    "charts": "charts",
 }
 
 
@@ -261,4 +273,5 @@ def _face(kept: StoredDesign) -> dict[str, Any]:
         building=kept.building,
         network=kept.network,
         tables={name: f"/v1/designs/{kept.id}/{name}" for name in TABLES},
+        papers={name: f"/v1/designs/{kept.id}/{file}" for name, file in PAPERS.items()},
     )

@@ -12,6 +12,7 @@ from service.documents.reading_table import reading_table
 from service.documents.revision_table import revision_table
 from service.documents.route_choice import route_sentence
 from service.documents.setup_tables import setup_table
+from service.documents.sheet_chart import book_charts
 from service.documents.site_tables import bonding_table, caution_table, load_table, mast_table, way_table
 from service.documents.table import Column, Imprint, Table, Value
 from service.engine.building.places import Building
@@ -93,6 +94,7 @@ def building_tables(
         *_masts(building, measures),
         *(setup_table(setup, measures) for setup in setups),
         reading_table(readings_of(building, network, design.chosen.report, limits), measures),
+        *book_charts(design, limits, catalogue).tables,
         _assumptions(design, tariff),
     )
 

@@ -47,6 +47,21 @@ def _floors(building: Building) -> list[tuple[str, str]]:
     return [(floor.block, floor.label) for floor in rows]
 
 
+def floor_rows(design: Design) -> list[tuple[str, list[int]]]:
+    """Every floor with outlets, from the top down, block by block: its name, and the rows of its outlets in the
+    report."""
+    units = {unit.id: unit for unit in design.building.units}
+    rows: dict[tuple[str, str], list[int]] = {}
+    for row, served in enumerate(design.chosen.report.outlets):
+        unit = units.get(served.unit)
+        rows.setdefault((unit.block, unit.floor) if unit else ("", served.floor), []).append(row)
+    known = [floor for floor in _floors(design.building) if floor in rows]
+    return [
+        (f"{block} {label}".strip(), rows[block, label])
+        for block, label in (*known, *sorted(set(rows) - set(known)))
+    ]
+
+
 def _level_charts(design: Design, limits: Limits, measures: Measures) -> Iterator[Drawing]:
     """For each service, the level of every outlet on its tightest carrier, floor by floor in its window."""
     report = design.chosen.report
@@ -65,37 +80,33 @@ def _level_chart(design: Design, asked: ServiceLimit, measures: Measures, *, man
     level = report.outlet_level_dbmv[:, columns]
     nearer = np.fmin(margins.low_db[:, columns], margins.high_db[:, columns])
     standings = standings_of(margins)
-    units = {unit.id: unit for unit in building.units}
-    shown: dict[tuple[str, str], list[tuple[float, str]]] = {}
-    for row, served in enumerate(report.outlets):
-        if not np.isfinite(nearer[row]).any():
-            continue
-        at = int(np.nanargmin(nearer[row]))
-        unit = units.get(served.unit)
-        key = (unit.block, unit.floor) if unit else ("", served.floor)
-        shown.setdefault(key, []).append((measures.level(float(level[row, at])), served.outlet))
-    floors = [floor for floor in _floors(building) if floor in shown]
-    floors += sorted(set(shown) - set(floors))
+    floors: list[tuple[str, list[tuple[float, str]]]] = []
+    for name, rows in floor_rows(design):
+        judged = [(row, int(np.nanargmin(nearer[row]))) for row in rows if np.isfinite(nearer[row]).any()]
+        if judged:
+            spots = [
+                (measures.level(float(level[row, at])), report.outlets[row].outlet) for row, at in judged
+            ]
+            floors.append((name, spots))
     if not floors:
         return None
     low, high = (measures.level(edge) for edge in (asked.low_dbmv, asked.high_dbmv))
     inner = tuple(measures.level(edge) for edge in design_window(asked, margins=building.policy.margins))
-    figures = [value for rows in shown.values() for value, _ in rows]
+    figures = [value for _, spots in floors for value, _ in spots]
     scale_low, scale_high = padded([low, high, *figures], 10.0)
     pen, bottom = Pen(), _TOP_MM + _ROW_MM * len(floors)
-    names = {key: f"{key[0]} {key[1]}".strip() for key in floors}
-    left = min(40.0, max(_LEFT_MM, 14.0 + max(wide(name) for name in names.values())))
+    left = min(40.0, max(_LEFT_MM, 14.0 + max(wide(name) for name, _ in floors)))
     scale = Scale(low=scale_low, high=scale_high, start_mm=left, end_mm=WIDTH_MM - 4.0)
     pen.layer = "areas"
     _window(pen, scale, (low, high), (inner[0], inner[1]), _TOP_MM, bottom)
     pen.layer = "grid"
     draw_x_axis(pen, scale, _TOP_MM, bottom, f"level at the outlet [{measures.level_unit}]")
-    for number, floor in enumerate(floors):
+    for number, (name, spots) in enumerate(floors):
         y = _TOP_MM + _ROW_MM * (number + 0.5)
-        pen.text(left - 2.0, y + 1.0, names[floor], TEXT_MM, anchor="end", room=left - 10.0)
+        pen.text(left - 2.0, y + 1.0, name, TEXT_MM, anchor="end", room=left - 10.0)
         pen.line((left, y), (WIDTH_MM - 4.0, y), stroke="line", stroke_mm=0.1)
         pen.layer = "data"
-        for value, outlet in sorted(shown[floor]):
+        for value, outlet in sorted(spots):
             pen.ref = f"outlet:{outlet}"
             draw_spot(pen, scale.at(value), y, _MARKER_MM, standings[outlet].spot)
         pen.layer, pen.ref = "grid", ""

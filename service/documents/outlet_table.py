@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from service.documents.measures import Measures
 from service.documents.table import Column, Table, Value
+from service.documents.window_place import WORDS, standings_of
 from service.engine.placement.proposal import Design
 from service.engine.propagation.report import SignalReport
 
@@ -42,6 +43,7 @@ def outlet_table(design: Design, measures: Measures) -> Table:
     stacks = {unit.id: unit.stack for unit in design.building.units}
     stacked = any(stacks.values())
     spreads = unit_spreads(report)
+    standings = standings_of(margins)
     level = report.outlet_level_dbmv
     rows: list[tuple[Value, ...]] = []
     marks: list[tuple[int, str]] = []
@@ -50,7 +52,8 @@ def outlet_table(design: Design, measures: Measures) -> Table:
         figures = (*_levels(level[at], report, measures), left_low, left_high)
         stack = (stacks.get(served.unit, ""),) if stacked else ()
         named = (served.outlet, served.unit, *stack, served.floor, rooms.get(served.outlet, ""))
-        rows.append((*named, *figures, spreads[served.unit], str(served.port)))
+        place = WORDS[standings[served.outlet].spot]
+        rows.append((*named, *figures, place, spreads[served.unit], str(served.port)))
         silent = not np.isfinite(level[at]).any()
         if silent or any(left is not None and left < 0.0 for left in (left_low, left_high)):
             marks.append((at, "bad"))
@@ -67,10 +70,14 @@ def outlet_table(design: Design, measures: Measures) -> Table:
         Column(name="on carrier", width=9),
         Column(name="above the lower limit", unit="dB", kind="exact", width=11),
         Column(name="below the upper limit", unit="dB", kind="exact", width=11),
+        Column(name="in the window", kind="place"),
         Column(name="spread in the unit", unit="dB", kind="exact", width=11),
         Column(name="port", width=20),
     )
-    note = "Exact levels at every carrier; margins to the limits. Red: outside the limits."
+    note = (
+        "Exact levels at every carrier; margins to the limits. In the window: inside the design window, low or "
+        "high between it and a limit, below or above a limit. Red: outside the limits."
+    )
     return Table(
         id="outlets", title="Outlets", columns=columns, rows=tuple(rows), marks=tuple(marks), note=note
     )

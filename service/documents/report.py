@@ -20,7 +20,7 @@ from service.documents.drawing_svg import COLOURS, DARK, svg_text, tone_style
 from service.documents.figures import Figures, figures_of
 from service.documents.lettering import FAMILY, font_faces
 from service.documents.measures import Measures
-from service.documents.path_chart import LevelPath, path_chart, path_table, worst_path
+from service.documents.path_chart import path_chart, worst_path
 from service.documents.report_answers import ten_answers
 from service.documents.report_tables import (
     alternative_table,
@@ -75,16 +75,13 @@ def report_of(design: Design, trade: Trade, *, design_id: str) -> Report:
 
     Raises UnknownIdError for a network that names what the building, catalogue or tariff doesn't hold.
     """
-    building, catalogue, measures = design.building, trade.catalogue, Measures.of(design.building)
+    building, catalogue = design.building, trade.catalogue
     imprint = imprint_of(design, design_id=design_id)
     bill = bill_of(building, design.chosen.network, catalogue, trade.tariff)
     works = works_of(design, catalogue, trade.tariff, bill)
     setups = setups_of(building, design.chosen.network, design.chosen.report, catalogue)
     drawings = riser_drawings(design, catalogue, trade.symbols, imprint)
-    path = worst_path(design, catalogue, measures)
-    charts = design_charts(design, trade.limits)
-    if path is not None:
-        charts = (*charts, path_chart(path, measures))
+    charts = report_charts(design, trade)
     answers = ten_answers(
         design,
         catalogue,
@@ -95,7 +92,7 @@ def report_of(design: Design, trade: Trade, *, design_id: str) -> Report:
         firestops=works.firestops,
         setups=setups,
     )
-    tables = _tables(design, trade, setups, path, design_id=design_id)
+    tables = _tables(design, trade, setups, design_id=design_id)
     facts = _facts(design, trade, figures_of(design, trade.tariff.currency))
     html = _template().render(
         imprint=imprint,
@@ -112,11 +109,18 @@ def report_of(design: Design, trade: Trade, *, design_id: str) -> Report:
     return Report(html=html, drawings=drawings, charts=charts)
 
 
+def report_charts(design: Design, trade: Trade) -> tuple[Drawing, ...]:
+    """Every chart of a design, the way of the decibels to its worst outlet last."""
+    measures = Measures.of(design.building)
+    path = worst_path(design, trade.catalogue, measures)
+    last = () if path is None else (path_chart(path, measures),)
+    return (*design_charts(design, trade.limits), *last)
+
+
 def _tables(
     design: Design,
     trade: Trade,
     setups: tuple[AmplifierSetup, ...],
-    path: LevelPath | None,
     *,
     design_id: str,
 ) -> dict[str, Table]:
@@ -127,7 +131,6 @@ def _tables(
         for table in (
             *building_tables(design, catalogue, trade.tariff, trade.limits, design_id=design_id),
             response_table(design, measures),
-            *([path_table(path, measures)] if path is not None else []),
             alternative_table(design, trade.tariff.currency),
             route_table(design, measures, trade.tariff.currency),
             reason_table(design),
@@ -181,6 +184,8 @@ def _sections(tables: dict[str, Table]) -> dict[str, list[dict[str, Any]]]:
         "assumptions": "assumptions",
         "sources": "assumptions",
         "findings": "findings",
+        "floors": "charts",
+        "carriers": "charts",
         "path": "charts",
         "alternatives": "charts",
         "routes": "charts",

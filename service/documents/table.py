@@ -7,8 +7,8 @@ from decimal import Decimal
 from typing import Literal
 
 #: text and wide wrap; whole, number, exact, money and share are figures with 0, 1, 2, 2 digits and per cent;
-#: blank is left open to be filled in by hand.
-Kind = Literal["text", "wide", "whole", "number", "exact", "money", "share", "blank"]
+#: blank is left open to be filled in by hand; place says in a word where a level lies in its window.
+Kind = Literal["text", "wide", "whole", "number", "exact", "money", "share", "blank", "place"]
 #: "bad" and "look" colour a row, "head" makes it the heading of the rows under it.
 Mark = Literal["bad", "look", "head"]
 PaperSize = Literal["A4", "Letter"]
@@ -47,7 +47,8 @@ class Table:
     """A table.
 
     `marks` pairs row positions with a mark, `starts` lists rows that begin a group, `totals` names columns to
-    be summed, `note` stands above the header. `portrait` tables are printed upright.
+    be summed, `note` stands above the header. `portrait` tables are printed upright. A table that is printed
+    `pages_wide` pages side by side has its first column on each.
     """
 
     id: str
@@ -59,6 +60,7 @@ class Table:
     totals: tuple[str, ...] = ()
     note: str = ""
     portrait: bool = False
+    pages_wide: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

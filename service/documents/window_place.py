@@ -21,6 +21,16 @@ SPOTS: tuple[tuple[Spot, str], ...] = (
     ("over", "above a limit"),
     ("silent", "no limit or no signal to judge by"),
 )
+#: What a table says of each place in a word.
+WORDS: dict[Spot, str] = {
+    "inside": "inside",
+    "low": "low",
+    "high": "high",
+    "under": "below",
+    "over": "above",
+    "silent": "unjudged",
+}
+PLACES: dict[str, Spot] = {word: spot for spot, word in WORDS.items()}
 _SLACK_DB = 1e-6
 
 

@@ -1,6 +1,6 @@
 """Tables as a workbook that prints well: a sheet each, frozen and repeated headers, an imprint a page.
 
-Text never becomes a formula, and the same tables give the same bytes.
+Text never becomes a formula, colours are those of the drawing, and the same tables give the same bytes.
 """
 
 from __future__ import annotations
@@ -10,12 +10,17 @@ from collections.abc import Sequence
 from datetime import datetime
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 import xlsxwriter
 from xlsxwriter.utility import xl_col_to_name
 
+from service.documents.drawing import Drawing
+from service.documents.drawing_svg import COLOURS
+from service.documents.sheet_chart import SheetChart
 from service.documents.table import Column, Formula, Imprint, Kind, Table, Value
+from service.documents.window_place import PLACES
+from service.documents.xlsx_pictures import write_charts, write_drawings
 
 # The blank of a bracket's width keeps figures clear of the text in the next column.
 _DIGITS = {
@@ -35,13 +40,15 @@ _WIDTHS = {
     "money": 13,
     "share": 9,
     "blank": 12,
+    "place": 11,
 }
-_INK, _PALE, _LINE = "#1F4E5F", "#E3ECEF", "#B8C4C9"
-_COLOURS = {"bad": "#F6D5D0", "look": "#FBE9C6", "head": _PALE}
+_INK, _LINE = COLOURS["trunk"], COLOURS["line"]
+_FILLS = {"bad": "#FBE3D8", "look": "#FBF0D2", "head": "#E3ECEF"}
 _PAPER = {"A4": 9, "Letter": 1}
 #: A fixed moment, so that the same tables have the same bytes.
 _CREATED = datetime(2026, 1, 1)
 _HEADER_ROW = 2
+_CHARTS, _DRAWING = "Charts", "Riser drawing"
 #: A column in a formula, with a number of cells or as the cell of the row.
 _PLACE = re.compile(r"\[(?P<name>[^\]#]+)(?:#(?P<count>\d+))?\]")
 _LONGEST_NAME = 31
@@ -52,16 +59,39 @@ _NARROWER = 1.15
 _HAND_PT = 17.0
 
 
-def write_workbook(path: Path, tables: Sequence[Table], imprint: Imprint) -> None:
-    """Write a workbook with one sheet a table. Same tables, same bytes."""
-    book = xlsxwriter.Workbook(str(path), {"in_memory": True, "strings_to_formulas": False})
+def write_workbook(
+    path: Path | IO[bytes],
+    tables: Sequence[Table],
+    imprint: Imprint,
+    *,
+    charts: Sequence[SheetChart] = (),
+    drawings: Sequence[Drawing] = (),
+) -> None:
+    """Write a workbook with one sheet a table; after the first, charts over the tables and pictures of drawings.
+
+    Same tables, same bytes.
+    """
+    target = path if not isinstance(path, Path) else str(path)
+    book = xlsxwriter.Workbook(target, {"in_memory": True, "strings_to_formulas": False})
     book.set_properties({"title": imprint.title, "created": _CREATED})
-    looks = _Looks(book)
-    names: set[str] = set()
-    for table in tables:
-        name = sheet_name(table.title, names)
-        names.add(name.casefold())
-        _Sheet(book.add_worksheet(name), table, looks).write(imprint)
+    looks, paper = _Looks(book), _PAPER[imprint.paper]
+    taken = {_CHARTS.casefold(), _DRAWING.casefold()}
+    names: dict[str, tuple[str, Table]] = {}
+    sheets = []
+    for number, table in enumerate(tables):
+        name = sheet_name(table.title, taken)
+        taken.add(name.casefold())
+        names[table.id] = (name, table)
+        sheets.append(_Sheet(book.add_worksheet(name), table, looks))
+        if number == 0:
+            chart_sheet = book.add_worksheet(_CHARTS) if charts else None
+            drawing_sheet = book.add_worksheet(_DRAWING) if drawings else None
+    for sheet in sheets:
+        sheet.write(imprint)
+    if charts:
+        write_charts(book, chart_sheet, charts, names, _HEADER_ROW + 1, paper)
+    if drawings:
+        write_drawings(drawing_sheet, drawings, paper)
     book.close()
 
 
@@ -85,7 +115,7 @@ class _Looks:
 
     def __init__(self, book: Any) -> None:
         self._book = book
-        self._made: dict[tuple[str, str, bool, bool, bool], Any] = {}
+        self._made: dict[tuple[str, str, bool, bool, bool, str], Any] = {}
         base = {"font_name": "Calibri", "font_size": 10, "valign": "top"}
         self._base = base
         head = {"bold": True, "font_color": "white", "bg_color": _INK, "text_wrap": True, "valign": "vcenter"}
@@ -97,10 +127,18 @@ class _Looks:
         self.note = book.add_format(base | {"italic": True, "font_color": "#44545A"})
 
     def of(
-        self, kind: Kind, mark: str, *, starts: bool = False, total: bool = False, whole: bool = False
+        self,
+        kind: Kind,
+        mark: str,
+        *,
+        starts: bool = False,
+        total: bool = False,
+        whole: bool = False,
+        place: str = "",
     ) -> Any:
-        """The format of a cell; `whole` counts in a column of numbers stay without digits."""
-        key = (kind, mark, starts, total, whole)
+        """The format of a cell; `whole` counts in a column of numbers stay without digits, a `place` in the
+        window has the colour it has in the drawing."""
+        key = (kind, mark, starts, total, whole, place)
         if key not in self._made:
             look: dict[str, Any] = dict(self._base) | {"bottom": 4, "bottom_color": _LINE}
             if kind in _DIGITS:
@@ -109,10 +147,12 @@ class _Looks:
                 look |= {"text_wrap": True, "num_format": "@"}
             if kind == "blank":
                 look |= {"border": 1, "border_color": _LINE}
+            if place:
+                look |= {"font_color": COLOURS[PLACES[place]], "bold": True}
             if starts:
                 look |= {"top": 1, "top_color": _INK}
             if mark:
-                look["bg_color"] = _COLOURS[mark]
+                look["bg_color"] = _FILLS[mark]
             if mark == "head":
                 look |= {"bold": True, "font_color": _INK}
             if total:
@@ -140,7 +180,9 @@ class _Sheet:
         for number, row in enumerate(table.rows):
             mark, start = marks.get(number, ""), number in starts
             for position, (column, value) in enumerate(zip(table.columns, row, strict=True)):
-                look = self.looks.of(column.kind, mark, starts=start, whole=isinstance(value, int))
+                place = str(value) if column.kind == "place" and value in PLACES else ""
+                whole = isinstance(value, int)
+                look = self.looks.of(column.kind, mark, starts=start, whole=whole, place=place)
                 if isinstance(value, Formula):
                     text = self._formula(value, number)
                     sheet.write_formula(number + _HEADER_ROW + 1, position, text, look, _cached(value))
@@ -200,7 +242,9 @@ class _Sheet:
         if not table.portrait:
             sheet.set_landscape()
         sheet.set_paper(_PAPER[imprint.paper])
-        sheet.fit_to_pages(1, 0)
+        sheet.fit_to_pages(table.pages_wide, 0)
+        if table.pages_wide > 1:
+            sheet.repeat_columns(0)
         sheet.hide_gridlines(2)
         sheet.set_margins(left=0.3, right=0.3, top=0.7, bottom=0.6)
         sheet.set_header(_page_header(imprint, table.title), {"margin": 0.3})

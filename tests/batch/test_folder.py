@@ -61,6 +61,24 @@ def test_books_of_buildings_that_are_gone_are_removed(tmp_path: Path) -> None:
     assert sorted(path.name for path in (tmp_path / "buildings").iterdir()) == ["a.xlsx", "mine.xlsx"]
 
 
+def test_papers_of_a_building_go_with_it_and_those_of_a_like_named_one_stay(tmp_path: Path) -> None:
+    folder, books = Folder(tmp_path, reports=True), tmp_path / "buildings"
+    pages = ("report.html", "report.pdf", "riser-1.svg", "riser-12.svg")
+    for name in ("a", "a.riser-1", "ab"):
+        folder.save(make_job(name), done(folder, make_job(name)))
+        assert folder.load(make_job(name)) is None
+        for page in pages:
+            (books / f"{name}.{page}").write_text("x")
+        assert folder.load(make_job(name)) is not None
+    (books / "a.notes.txt").write_text("mine")
+    folder.drop_papers("a")
+    left = {path.name for path in books.iterdir()}
+    assert not left & {f"a.{page}" for page in pages}
+    assert {"a.xlsx", "a.notes.txt", "ab.report.pdf", "a.riser-1.riser-12.svg"} <= left
+    folder.drop_others({"a", "ab"})
+    assert not [path for path in books.iterdir() if path.name.startswith("a.riser-1")]
+
+
 def test_a_write_that_breaks_off_leaves_the_old_file_and_nothing_beside_it(tmp_path: Path) -> None:
     path = tmp_path / "portfolio.xlsx"
     path.write_text("old")

@@ -101,6 +101,7 @@ def test_reports_are_written_where_they_are_asked_for_also_for_what_was_designed
     assert {
         f"{name}.report.{kind}" for name in ("demo-8", "twin", "noisy") for kind in ("html", "pdf")
     } <= names
+    assert {f"{name}.riser-1.svg" for name in ("demo-8", "twin", "noisy")} <= names
     assert "<strong>No</strong>" in (out / "buildings" / "noisy.report.html").read_text(encoding="utf-8")
 
 

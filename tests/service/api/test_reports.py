@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 from xml.etree import ElementTree as ET
 
+import openpyxl
 import pytest
 from flask.testing import FlaskClient
 
@@ -56,11 +58,47 @@ def test_a_sheet_of_the_drawing_is_svg(client: FlaskClient, address: str) -> Non
     assert {"device:HE", "outlet:1A-1", "closet:C1"} <= refs
 
 
+def test_the_design_says_where_its_papers_are_and_they_are_there(client: FlaskClient, address: str) -> None:
+    papers = client.get(address).json["papers"]
+    assert set(papers) == {"report", "report_pdf", "book", "drawing", "charts"}
+    assert [client.get(place).status_code for place in papers.values()] == [200] * 5
+
+
+def test_the_workbook_comes_by_link_or_where_it_is_accepted_first(client: FlaskClient, address: str) -> None:
+    kind = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+    asked = client.get(f"{address}/report", headers={"Accept": kind})
+    linked = client.get(f"{address}/book.xlsx")
+    assert asked.mimetype == linked.mimetype == kind
+    assert asked.data == linked.data
+    sheets = openpyxl.load_workbook(io.BytesIO(linked.data)).sheetnames
+    assert sheets[:3] == ["Summary", "Charts", "Riser drawing"]
+
+
+@pytest.mark.parametrize("what", ["drawing", "charts"])
+def test_sheets_and_charts_are_listed_and_come_as_svg_or_as_dots(
+    client: FlaskClient, address: str, what: str
+) -> None:
+    listed = client.get(f"{address}/{what}").json["pictures"]
+    assert listed
+    for picture in listed:
+        assert picture["says"]
+        assert client.get(picture["svg"]).data.startswith(b"<svg")
+        dots = client.get(picture["png"])
+        assert (dots.mimetype, dots.data[:4]) == ("image/png", b"\x89PNG")
+        bare = picture["svg"].removesuffix(".svg")
+        assert client.get(bare, headers={"Accept": "image/png"}).data == dots.data
+        assert client.get(bare).mimetype == "image/svg+xml"
+
+
 def test_what_is_not_there_is_not_found(client: FlaskClient, address: str) -> None:
     for path in (
         "/v1/designs/nothing/report",
         "/v1/designs/nothing/drawing/1.svg",
+        "/v1/designs/nothing/drawing",
+        "/v1/designs/nothing/charts/path.svg",
+        "/v1/designs/nothing/book.xlsx",
         f"{address}/drawing/9.svg",
+        f"{address}/charts/nothing.png",
     ):
         answer = client.get(path)
         assert (answer.status_code, answer.mimetype) == (404, "application/problem+json")

@@ -1,5 +1,6 @@
 """Workbooks: what a reader of the file finds in it."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 import openpyxl
@@ -63,6 +64,13 @@ def test_sheets_print_landscape_on_the_paper_of_the_region(tmp_path, paper, code
     assert (sheet.page_setup.paperSize, sheet.page_setup.orientation) == (code, "landscape")
     assert sheet.sheet_properties.pageSetUpPr.fitToPage
     assert sheet.page_setup.fitToHeight == 0
+
+
+def test_a_table_too_wide_for_a_page_prints_on_two_with_its_first_column_on_both(tmp_path):
+    write_workbook(tmp_path / "book.xlsx", [replace(TABLE, pages_wide=2)], IMPRINT)
+    sheet = openpyxl.load_workbook(tmp_path / "book.xlsx")["Cost"]
+    assert (sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight) == (2, 0)
+    assert sheet.print_title_cols == "$A:$A"
 
 
 def test_the_same_tables_give_the_same_bytes(tmp_path):
