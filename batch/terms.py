@@ -66,6 +66,7 @@ _WISH_NOTES = {
     "aim": "simplest: fewest kinds of part within 3 % of the cheapest. balanced: least spread for the money.",
     "effort": "How much work the search may do.",
     "spread_db": "Largest spread of levels asked for over the building.",
+    "unit_spread_db": "Largest spread of levels asked for within a flat.",
     "riser_cable": "Cable of the library for risers.",
     "drop_cable": "Cable of the library for drops.",
     "outlet_part": "Outlet of the library.",

@@ -1,4 +1,4 @@
-"""Charts of a design: levels by floor, levels against frequency, where the decibels go, tolerances, cost."""
+"""Charts of a design: levels by floor, levels against frequency, where the decibels go, tolerances."""
 
 from __future__ import annotations
 
@@ -36,7 +36,6 @@ def design_charts(design: Design, limits: Limits) -> tuple[Drawing, ...]:
         *_level_charts(design, limits, measures),
         _frequency_chart(design, limits, measures),
         _tolerance_chart(design),
-        _cost_chart(design),
     )
     return tuple(chart for chart in charts if chart is not None)
 
@@ -252,37 +251,4 @@ def _tolerance_chart(design: Design) -> Drawing | None:
         width=WIDTH_MM,
         height=height,
         layers=LAYERS,
-    )
-
-
-def _cost_chart(design: Design) -> Drawing | None:
-    """Cost against spread of the chosen design and its alternatives, where there are any."""
-    proposals = (design.chosen, *design.alternatives)
-    points = []
-    for proposal in proposals:
-        level = proposal.report.outlet_level_dbmv
-        if level.size and np.isfinite(level).any():
-            apart = np.fmax.reduce(level, axis=0) - np.fmin.reduce(level, axis=0)
-            points.append((float(np.nanmax(apart)), proposal.cost_cents / 100.0, proposal.label))
-    if len(points) < 2:
-        return None
-    pen, bottom = Pen(), 72.0
-    x_low, x_high = padded([point[0] for point in points], 4.0)
-    y_low, y_high = padded([point[1] for point in points], 100.0)
-    x = Scale(low=x_low, high=x_high, start_mm=_LEFT_MM + 6.0, end_mm=WIDTH_MM - 4.0)
-    y = Scale(low=y_low, high=y_high, start_mm=bottom, end_mm=_TOP_MM + 2.0)
-    pen.layer = "grid"
-    draw_x_axis(pen, x, y.end_mm, bottom, "spread over the building [dB]")
-    draw_y_axis(pen, y, _LEFT_MM + 6.0, WIDTH_MM - 4.0, "direct cost [currency of the price sheet]")
-    pen.layer = "data"
-    for number, (spread, cost, label) in enumerate(points):
-        _dot(pen, x.at(spread), y.at(cost), best=number > 0)
-        pen.text(x.at(spread) + 1.6, y.at(cost) + 1.0, f"{number + 1}", TEXT_MM)
-        said = f"{number + 1} {label}" + (" (chosen)" if number == 0 else "")
-        pen.text(_LEFT_MM, bottom + 14.0 + 4.2 * number, said, TEXT_MM, room=WIDTH_MM - _LEFT_MM - 4.0)
-    draw_title(pen, "Cost against spread", "The chosen design is the filled square.", WIDTH_MM)
-    says = f"{len(points)} designs."
-    height = bottom + _FOOT_MM + 4.2 * len(points)
-    return pen.drawing(
-        "cost-spread", "Cost against spread", says, width=WIDTH_MM, height=height, layers=LAYERS
     )

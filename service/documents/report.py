@@ -13,6 +13,7 @@ from typing import Any
 
 import jinja2
 
+from service.documents.balance_chart import balance_chart
 from service.documents.book import building_tables, imprint_of, works_of
 from service.documents.charts import design_charts
 from service.documents.drawing import Drawing
@@ -110,11 +111,12 @@ def report_of(design: Design, trade: Trade, *, design_id: str) -> Report:
 
 
 def report_charts(design: Design, trade: Trade) -> tuple[Drawing, ...]:
-    """Every chart of a design, the way of the decibels to its worst outlet last."""
+    """Every chart of a design: levels and tolerances, the way to its worst outlet, cost against spread."""
     measures = Measures.of(design.building)
     path = worst_path(design, trade.catalogue, measures)
     last = () if path is None else (path_chart(path, measures),)
-    return (*design_charts(design, trade.limits), *last)
+    cost = balance_chart(design, trade.tariff.currency)
+    return (*design_charts(design, trade.limits), *last, *cost)
 
 
 def _tables(

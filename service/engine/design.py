@@ -8,6 +8,7 @@ from dataclasses import replace
 from service.engine.building.places import Building
 from service.engine.errors import NoNetworkError
 from service.engine.placement.alternatives import other_designs
+from service.engine.placement.balance import balanced, curve_of
 from service.engine.placement.place import Candidate, place, unchanged
 from service.engine.placement.proposal import Design, TriedRoute
 from service.engine.placement.propose import propose
@@ -48,6 +49,8 @@ def design(
     site, found = min(built, key=lambda row: (not row[1].fits, row[1].cost_cents))
     # A bound holds for its own route: over all of them the least does.
     found = replace(found, bound_cents=min(placed.bound_cents for _, placed in built))
+    balance = balanced(site, found)
+    found = balance.candidate
     if keep is not None:
         found = unchanged(site, found, keep)
     chosen = propose(site, found)
@@ -58,6 +61,7 @@ def design(
         route=site.layout.route,
         chosen=chosen,
         alternatives=other_designs(site, chosen) if wanted else (),
+        curve=curve_of(balance.steps, found),
         rescues=rescues,
         tried_routes=tuple(_tried(one, placed, chosen=one is site) for one, placed in tried),
         assumptions=building.assumptions,

@@ -264,6 +264,7 @@ class WishesForm(Form):
     aim = Choice("aim", AIMS)
     effort = Choice("effort", EFFORTS)
     spread_db = Number("spread_db")
+    unit_spread_db = Number("unit_spread_db")
     riser_cable = Id("riser_cable")
     drop_cable = Id("drop_cable")
     outlet_part = Id("outlet_part")

@@ -95,6 +95,7 @@ BINDING: dict[tuple[str, str], object] = {
     ("WishesForm", "effort"): "thorough",
     ("WishesForm", "outlet_part"): "outlet-three-end",
     ("WishesForm", "aim"): "balanced",
+    ("WishesForm", "spread_db"): 3.0,
 }
 
 

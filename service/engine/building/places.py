@@ -155,11 +155,15 @@ class Policy:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wishes:
-    """What the integrator wants of the optimiser. `spread_db` asks for a largest spread over the building."""
+    """What the integrator wants of the optimiser.
+
+    `spread_db` asks for a largest spread over the building, `unit_spread_db` for one within each unit.
+    """
 
     aim: Literal["simplest", "cheapest", "balanced"] = "simplest"
     effort: Literal["quick", "normal", "thorough"] = "normal"
     spread_db: float | None = None
+    unit_spread_db: float | None = None
     riser_cable: str | None = None
     drop_cable: str | None = None
     outlet_part: str | None = None

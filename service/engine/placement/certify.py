@@ -6,12 +6,14 @@ from service.engine.findings import Finding
 from service.engine.placement.place import Candidate
 from service.engine.placement.proposal import Certificate
 from service.engine.placement.site import Site
+from service.engine.placement.used import building_spread_db, unit_spreads_db
 
 _TEXT = {
     "one-pattern": "these alike floors could not all be wired from one detail; they were released one by one",
     "unit-reserve": "the window leaves no room for the reserve at a flat's entrance for one more splitter",
     "window": "no network inside the policy puts every outlet inside the design window; this is the closest found",
-    "spread": "the spread that was wished for could not be kept",
+    "spread": "the spread over the building that was wished for could not be kept; this is the nearest found",
+    "unit-spread": "the spread within a flat that was wished for could not be kept; this is the nearest found",
     "spare-ports": "fewer spare ports than the policy asks for",
 }
 
@@ -52,13 +54,27 @@ def released_findings(site: Site, found: Candidate) -> tuple[Finding, ...]:
         floors = where
         if rule == "one-pattern":
             floors = tuple(closet.place.id for closet in site.layout.closets if closet.pattern_group in where)
+        measured, limit = _spreads(site, found, rule)
         findings.append(
             Finding(
                 rule=f"policy-{rule}",
                 severity="warns" if rule == "window" else "notes",
                 where=floors,
+                measured=measured,
+                limit=limit,
+                unit="dB" if limit is not None else "",
                 source="common practice",
                 text=_TEXT[rule],
             )
         )
     return tuple(findings)
+
+
+def _spreads(site: Site, found: Candidate, rule: str) -> tuple[float | None, float | None]:
+    """The spread that a design has and the one that was wished for, where the rule is about one."""
+    wishes, report = site.building.wishes, found.solution.report
+    if rule == "spread":
+        return building_spread_db(report), wishes.spread_db
+    if rule == "unit-spread":
+        return max(unit_spreads_db(report).values()), wishes.unit_spread_db
+    return None, None

@@ -20,7 +20,7 @@ from service.engine.placement.lifts import GAIN_RESERVE_DB
 from service.engine.placement.menu import GRID_DB
 from service.engine.placement.springs import Floats, Spring
 from service.engine.placement.stages import INF, Book, Kitchen, Stage, StageRules, Table
-from service.engine.placement.windows import Bias, Field, Planned, Target, Tilt, window_rows
+from service.engine.placement.windows import Bands, Bias, Field, Planned, Target, Tilt, window_rows
 
 MOST_FEEDS = 8
 #: Onward feeds from a closet of a chain and from an amplifier on it. The head-end, and a place where ways part,
@@ -48,6 +48,7 @@ class Plan:
     depth: int
     longest_leg: int
     reference: int
+    bands: Bands | None = None
     floor_cents: int = 0
     forced: frozenset[int] = frozenset()
     risers: dict[int, list[Spring]] = made_field(default_factory=dict)
@@ -133,7 +134,9 @@ class Programme:
         if key not in self._windows:
             plan = self.plan
             above = plan.above(spring)
-            self._windows[key] = window_rows(plan.field, above, spring.top_dbmv, plan.target, plan.bias)
+            self._windows[key] = window_rows(
+                plan.field, above, spring.top_dbmv, plan.target, plan.bias, plan.bands
+            )
         return self._windows[key]
 
     def empty(self, index: int) -> bool:

@@ -14,6 +14,7 @@ from service.engine.placement.rounds import SLACK_DB, Solution, missed_by
 from service.engine.placement.search import Search, level_free
 from service.engine.placement.site import Site
 from service.engine.placement.tightening import finish
+from service.engine.placement.used import keeps_spread
 from service.engine.placement.windows import Target
 from service.engine.plant.network import Network
 from service.engine.plant.tariff import network_cents, variety_cents
@@ -30,7 +31,8 @@ OPENINGS_DB = (1.5, 4.0, 8.0, 15.0, 30.0, 80.0)
 class Candidate:
     """A solved network with its true direct cost, the bound of its riser cable, and what was given up.
 
-    `released` are ids of rules that could not be kept, each with where. `listed` is False for a kept network that
+    `released` are ids of rules that could not be kept, each with where. `search` is what found it, its plan still
+    bound to the rules of the end. `listed` is False for a kept network that
     is cheaper than the bound: it is of a kind that the search does not list, and the bound says nothing of it.
     """
 
@@ -39,6 +41,7 @@ class Candidate:
     bound_cents: int
     riser_series: str
     released: tuple[tuple[str, tuple[str, ...]], ...]
+    search: Search
     listed: bool = True
 
     @property
@@ -84,17 +87,17 @@ def certified(search: Search, note: str, floors: dict[str, int]) -> Candidate:
         bound_cents=bound,
         riser_series=search.riser_series,
         released=(*released, (note, ())) if note else released,
+        search=search,
     )
 
 
 def attempts(site: Site) -> list[tuple[Site, Target, str]]:
     """What to aim at, in turn: the reserve at flats kept, then without it, then the target opened step by step.
 
-    A spread that was wished for narrows the target; without a design it is given up first. At each opening amplifiers
-    may also get less than they ask for: a weak feed is answered with an amplifier and a finding on its input, not with
-    a network that nobody can watch.
+    At each opening amplifiers may also get less than they ask for: a weak feed is answered with an amplifier and a
+    finding on its input, not with a network that nobody can watch.
     """
-    policy, wishes = site.building.policy, site.building.wishes
+    policy = site.building.policy
     room = float(np.min(site.target.high_dbmv - site.target.low_dbmv))
     tries: list[tuple[Site, Target, str]] = []
     if policy.spare and site.building.new_build and policy.unit_reserve_db > 0:
@@ -103,9 +106,6 @@ def attempts(site: Site) -> list[tuple[Site, Target, str]]:
         tries.append((site, site.target, "unit-reserve"))
     else:
         tries.append((site, site.target, ""))
-    if wishes.spread_db is not None and room > wishes.spread_db:
-        narrowed = replace(site.target, shrink_db=(room - wishes.spread_db) / 2.0)
-        tries = [(site, narrowed, tries[-1][2]), *((one, target, "spread") for one, target, _ in tries)]
     loose = relaxed(site)
     for opening in OPENINGS_DB:
         opened = replace(site.target, shrink_db=-opening)
@@ -169,6 +169,9 @@ def unchanged(site: Site, found: Candidate, keep: Network) -> Candidate:
     report = site.judge.report(keep)
     miss_db = missed_by(site.target, report)
     if cost > found.cost_cents or (found.fits and miss_db > SLACK_DB):
+        return found
+    wishes = site.building.wishes
+    if keeps_spread(wishes, found.solution.report) and not keeps_spread(wishes, report):
         return found
     solution = replace(found.solution, network=keep, report=report, miss_db=miss_db)
     return replace(found, solution=solution, cost_cents=cost, listed=cost >= found.bound_cents)

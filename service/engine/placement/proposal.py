@@ -56,6 +56,23 @@ class Proposal:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CurvePoint:
+    """A design on the curve of cost against spread.
+
+    `asked_db` is the largest spread over the building that it was solved for, None where none was asked;
+    `spread_db` what it has, `margin_db` its smallest margin to a limit. `knee` marks the smallest spread within a
+    hundredth of the cheapest, `chosen` the design that was taken.
+    """
+
+    asked_db: float | None
+    spread_db: float
+    cost_cents: int
+    margin_db: float
+    knee: bool
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Rescue:
     """A change that was tried because nothing served all: what, whether it works, what it costs."""
 
@@ -84,13 +101,15 @@ class TriedRoute:
 class Design:
     """The answer for one building: the chosen proposal, alternatives, rescues, routes and assumptions.
 
-    `tried_routes` holds more than one only where the ways leave a choice.
+    `curve` is cost against spread, the cheapest first. `tried_routes` holds more than one only where the ways leave
+    a choice.
     """
 
     building: Building
     route: RoutePlan
     chosen: Proposal
     alternatives: tuple[Proposal, ...] = ()
+    curve: tuple[CurvePoint, ...] = ()
     rescues: tuple[Rescue, ...] = ()
     tried_routes: tuple[TriedRoute, ...] = ()
     assumptions: tuple[Assumption, ...] = ()

@@ -10,14 +10,12 @@ from service.engine.placement.planning import make_plan, springs_of
 from service.engine.placement.rounds import (
     MOST_ROUNDS,
     Solution,
-    evaluate,
     settle,
     solve_tables,
 )
 from service.engine.placement.site import Site
 from service.engine.placement.springs import Spring
 from service.engine.placement.stages import StageRules
-from service.engine.placement.used import building_spread_db
 from service.engine.placement.windows import Target
 from service.engine.plant.tariff import network_cents, variety_cents
 
@@ -25,8 +23,6 @@ from service.engine.plant.tariff import network_cents, variety_cents
 TRIAL_ROUNDS = 4
 #: Tables solved for one riser cable and one target, by effort.
 SOLVES = {"quick": 10, "normal": 24, "thorough": 90}
-#: How much dearer than the cheapest a more balanced design may be.
-KNEE_SHARE = 0.01
 
 
 def level_free(site: Site, riser_series: str) -> int | None:
@@ -67,6 +63,9 @@ class Search:
         self.spare = 0
         self.left = SOLVES[site.building.wishes.effort]
         self.free: Solution | None = None
+        #: The cheapest design inside the policy and the parts barred for it, before any wish.
+        self.cheapest: Solution | None = None
+        self.open_barred: frozenset[str] = frozenset()
 
     def settle(self, rounds: int = MOST_ROUNDS) -> Solution | None:
         """The rounds on the plan as it is bound now, as many as the effort still allows."""
@@ -86,25 +85,6 @@ class Search:
     def direct_cents(self, solution: Solution) -> int:
         """True direct cost of a solution."""
         return network_cents(solution.network, self.site.tariff, self.site.ways)
-
-    def balanced(self, solution: Solution) -> Solution:
-        """The smallest spread over the building for at most a hundredth more money."""
-        within = solution.cents + round(KNEE_SHARE * self.direct_cents(solution))
-        best, asked = solution, self.plan.target
-        room = float(np.min(asked.high_dbmv - asked.low_dbmv - asked.reserve_db))
-        for shrink_db in np.arange(0.5, room / 2.0, 0.5):
-            if self.left <= 0:
-                break
-            self.left -= 1
-            self.plan.target = replace(asked, shrink_db=asked.shrink_db + float(shrink_db))
-            found = solve_tables(self.plan, self.springs, self.lifts)
-            if found is None or found[0] > within:
-                break
-            tried, _ = evaluate(self.plan, found[1], found[0], self.site.judge)
-            if tried.fits and building_spread_db(tried.report) < building_spread_db(best.report):
-                best = tried
-        self.plan.target = asked
-        return best
 
     def bind(self, barred: frozenset[str] = frozenset(), least_spare: int = 0) -> None:
         """Bind alike closets to their patterns, bar parts, ask for spare ports; other rules stay."""

@@ -1,4 +1,4 @@
-"""Rule after rule of the policy on a solved search, then the wishes."""
+"""Rule after rule of the policy on a solved search, then the wish for few kinds of part."""
 
 from __future__ import annotations
 
@@ -34,14 +34,13 @@ def finish(search: Search) -> tuple[Solution, tuple[tuple[str, tuple[str, ...]],
 
 
 def aimed(search: Search, solution: Solution) -> Solution:
-    """The design that the wishes ask for, near the cheapest in money."""
+    """The cheapest design, or the simplest near it in money, with the largest smallest margin for its cost."""
     aim = search.site.building.wishes.aim
+    search.cheapest, search.open_barred = solution, search.barred
     if aim == "simplest" and search.site.building.policy.parts_variety:
         within = solution.cents + round(SIMPLER_SHARE * search.direct_cents(solution))
         for most in (3, 2, 1):
             solution = fewer_values(search, solution, most, within)
-    if aim == "balanced":
-        return search.balanced(solution)
     return widened(search.plan, search.springs, search.lifts, search.site.judge, solution)
 
 

@@ -6,11 +6,15 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from service.engine.building.places import Wishes
 from service.engine.placement.legs import Plan
 from service.engine.placement.trace import Visit
 from service.engine.plant.catalogue import Catalogue
 from service.engine.plant.network import Network
 from service.engine.propagation.report import SignalReport
+
+#: So little over a wished spread counts as kept.
+SLACK_DB = 0.05
 
 
 def visits(root: Visit) -> Iterator[Visit]:
@@ -73,3 +77,29 @@ def building_spread_db(report: SignalReport) -> float:
     """Highest less lowest outlet, on the carrier where they lie furthest apart."""
     level = report.outlet_level_dbmv
     return float(np.max(level.max(axis=0) - level.min(axis=0))) if level.size else 0.0
+
+
+def unit_spreads_db(report: SignalReport) -> dict[str, float]:
+    """By unit, highest less lowest of its outlets, on the carrier where they lie furthest apart."""
+    rows: dict[str, list[int]] = {}
+    for at, served in enumerate(report.outlets):
+        rows.setdefault(served.unit, []).append(at)
+    level = report.outlet_level_dbmv
+    return {
+        unit: float(np.max(level[at].max(axis=0) - level[at].min(axis=0))) if level.shape[1] else 0.0
+        for unit, at in rows.items()
+        if unit
+    }
+
+
+def keeps_spread(wishes: Wishes, report: SignalReport) -> bool:
+    """True when no spread is further than wished for, over the building or within a unit."""
+    if wishes.spread_db is not None and building_spread_db(report) > wishes.spread_db + SLACK_DB:
+        return False
+    most = wishes.unit_spread_db
+    return most is None or all(apart <= most + SLACK_DB for apart in unit_spreads_db(report).values())
+
+
+def kinds_of(network: Network) -> frozenset[str]:
+    """The different parts of a network."""
+    return frozenset(device.part for device in network.devices)

@@ -103,6 +103,14 @@ class Target:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Bands:
+    """Levels that single outlets are held between besides the target: outlets of the field × carriers, in dBmV."""
+
+    low_dbmv: Floats
+    high_dbmv: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Field:
     """All outlets of a plan in closet order: their fixed losses as one array, and where each item's rows stand.
 
@@ -161,7 +169,12 @@ class Tilt:
 
 
 def window_rows(
-    field: Field, above_db: Floats, top_dbmv: Floats, target: Target, bias: Bias
+    field: Field,
+    above_db: Floats,
+    top_dbmv: Floats,
+    target: Target,
+    bias: Bias,
+    bands: Bands | None = None,
 ) -> NDArray[np.int64]:
     """For each outlet the least and the largest D, in steps, that keeps every carrier inside (outlets × 2).
 
@@ -172,6 +185,8 @@ def window_rows(
     level = top_dbmv - above_db[field.closet_of] - field.fixed_db
     low = target.low_dbmv + target.shrink_db + target.reserve_db
     high = target.high_dbmv - target.shrink_db
+    if bands is not None:
+        low, high = np.maximum(low, bands.low_dbmv), np.minimum(high, bands.high_dbmv)
     most = np.min(level - bias.high - low, axis=1)
     least = np.max(level - bias.low - high, axis=1)
     first = np.ceil(np.clip(least / GRID_DB - 1e-6, -1e9, 1e9)).astype(np.int64)

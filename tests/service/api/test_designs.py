@@ -226,3 +226,13 @@ def test_a_design_tells_its_routes_again_when_it_is_read(
     assert [(row["fits"], row["chosen"]) for row in routes] == [(True, True)]
     assert routes[0]["length_m"] > 5.0 + 9.0 + 12.0 - 0.01
     assert designer.get(f"/v1/designs/{design['id']}").json["tried_routes"] == routes
+
+
+def test_a_design_tells_its_curve_again_when_it_is_read(
+    designer: FlaskClient, design: dict[str, Any]
+) -> None:
+    (chosen,) = [point for point in design["curve"] if point["chosen"]]
+    assert chosen["cost_cents"] == design["figures"]["cost_cents"]
+    assert chosen["spread_db"] == design["figures"]["spread_db"]
+    assert [point["knee"] for point in design["curve"]].count(True) == 1
+    assert designer.get(f"/v1/designs/{design['id']}").json["curve"] == design["curve"]

@@ -9,7 +9,6 @@ from typing import Any
 
 import pytest
 
-from service.documents.charts import design_charts
 from service.documents.measures import Measures
 from service.documents.pages import PDF, design_pages
 from service.documents.path_chart import path_sums, worst_path
@@ -149,18 +148,6 @@ def test_the_steps_to_the_worst_outlet_add_up_to_its_level(bench: Any) -> None:
     at = [carrier.id for carrier in report.carriers].index(path.carrier)
     arrives = path.launched_dbmv + sum(total for _, total in path_sums(path))
     assert abs(arrives - report.outlet_level_dbmv[row, at]) < 1e-9
-
-
-def test_cost_against_spread_is_drawn_only_where_there_are_alternatives(bench: Any) -> None:
-    design = bench.design("walkup_8")
-    limits = bench.trade(design).limits
-    other = replace(design.chosen, label="cheaper", cost_cents=design.chosen.cost_cents - 1000)
-    assert "cost-spread" not in {chart.id for chart in design_charts(design, limits)}
-    both = replace(design, alternatives=(other,))
-    assert "cost-spread" in {chart.id for chart in design_charts(both, limits)}
-    html = report_of(both, bench.trade(design), design_id="kept").html
-    assert "Designs to choose from" in html
-    assert f'<td class="fig">{other.cost_cents / 100:.2f}</td>' in html
 
 
 def test_the_same_design_gives_the_same_pages(bench: Any) -> None:

@@ -130,6 +130,7 @@ VALUES: dict[str, object] = {
     "aim": "cheapest",
     "effort": "quick",
     "spread_db": 6.0,
+    "unit_spread_db": 0.5,
     "riser_cable": "11-catvr",
     "drop_cable": "6-catvp",
     "outlet_part": "outlet-end",
