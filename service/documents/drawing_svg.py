@@ -61,14 +61,17 @@ def tone_style(colours: dict[Tone, str], within: str = "") -> str:
     )
 
 
-def svg_element(drawing: Drawing, *, alone: bool) -> ET.Element:
-    """The drawing as an element. `alone` gives it the font, the paper and the size of a file of its own."""
+def svg_element(drawing: Drawing, *, alone: bool, crop_mm: tuple[float, float] = (0.0, 0.0)) -> ET.Element:
+    """The drawing as an element. `alone` gives it the font, the paper and the size of a file of its own. `crop_mm`
+    is left away at either side and at top and bottom: the margins of a page that has its own."""
     width, height = _mm(drawing.width_mm), _mm(drawing.height_mm)
+    left, top = crop_mm
+    shown = (left, top, drawing.width_mm - 2 * left, drawing.height_mm - 2 * top)
     root = ET.Element(
         "svg",
         {
             "xmlns": "http://www.w3.org/2000/svg",
-            "viewBox": f"0 0 {width} {height}",
+            "viewBox": " ".join(_mm(edge) for edge in shown),
             "role": "img",
             "aria-labelledby": f"{drawing.id}-title {drawing.id}-says",
             "font-family": f"'{FAMILY}', 'DejaVu Sans Condensed', sans-serif",
@@ -96,9 +99,9 @@ def svg_element(drawing: Drawing, *, alone: bool) -> ET.Element:
     return root
 
 
-def svg_text(drawing: Drawing, *, alone: bool = True) -> str:
+def svg_text(drawing: Drawing, *, alone: bool = True, crop_mm: tuple[float, float] = (0.0, 0.0)) -> str:
     """The drawing as SVG. Same drawing, same text."""
-    return ET.tostring(svg_element(drawing, alone=alone), encoding="unicode")
+    return ET.tostring(svg_element(drawing, alone=alone, crop_mm=crop_mm), encoding="unicode")
 
 
 def _box(group: ET.Element, box: Box) -> None:

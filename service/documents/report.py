@@ -16,10 +16,11 @@ import jinja2
 from service.documents.balance_chart import balance_chart
 from service.documents.book import building_tables, imprint_of, works_of
 from service.documents.charts import design_charts
+from service.documents.compact import Compact, compact
 from service.documents.drawing import Drawing
 from service.documents.drawing_svg import COLOURS, DARK, svg_text, tone_style
 from service.documents.figures import Figures, figures_of
-from service.documents.lettering import FAMILY, font_faces
+from service.documents.lettering import font_faces
 from service.documents.measures import Measures
 from service.documents.path_chart import path_chart, worst_path
 from service.documents.report_answers import ten_answers
@@ -33,7 +34,7 @@ from service.documents.report_tables import (
 )
 from service.documents.riser_drawing import riser_drawings
 from service.documents.route_choice import route_table
-from service.documents.table import Table
+from service.documents.table import Imprint, PaperSize, Table
 from service.documents.table_text import shown_value
 from service.documents.window_place import SPOTS, standings_of
 from service.engine.findings import SEVERITY_ORDER
@@ -46,6 +47,36 @@ from service.engine.works.bill import bill_of
 from service.engine.works.setup import AmplifierSetup, setups_of
 from service.engine.works.statements import STANDING_LINES
 
+#: Sections of the report in their order, with their titles.
+_CONTENTS = (
+    ("answer", "Does it work?"),
+    ("assumptions", "Assumptions and sources"),
+    ("findings", "Findings"),
+    ("drawing", "Riser drawing"),
+    ("charts", "Charts"),
+    ("tables", "Outlets and response"),
+    ("parts", "Parts, cost and reasons"),
+    ("pulls", "Pulls, labels and reels"),
+    ("amplifiers", "Amplifier set-up and test sheet"),
+    ("safety", "Powering, bonding and safety"),
+    ("questions", "Ten questions before anyone signs"),
+    ("contents", "Where to find what is asked for"),
+)
+PAGE_MARGIN_MM = 10.0
+#: What a sheet of the drawing has as its own margins beyond what a printed page has.
+_CROP_MM = (7.0, 5.0)
+#: Height of paper that is laid across.
+_HIGH_MM: dict[PaperSize, float] = {"A4": 210.0, "Letter": 215.9}
+#: Sections of the report and the tables in them, set-up sheets of amplifiers left out.
+_HOMES = {
+    "assumptions": ("assumptions", "sources"),
+    "findings": ("findings",),
+    "charts": ("floors", "carriers", "path", "alternatives"),
+    "parts": ("reasons", "parts", "cost", "estimate"),
+    "pulls": ("work-order", "pulls", "labels", "firestops", "reels", "ways", "pull-loads"),
+    "amplifiers": ("test",),
+    "safety": ("power", "bonding", "safety", "mast"),
+}
 _FIGURE_KINDS = ("whole", "number", "exact", "money", "share")
 
 
@@ -97,12 +128,13 @@ def report_of(design: Design, trade: Trade, *, design_id: str) -> Report:
     facts = _facts(design, trade, figures_of(design, trade.tariff.currency))
     html = _template().render(
         imprint=imprint,
-        style=_style(),
-        family=FAMILY,
-        drawings=[(drawing, svg_text(drawing, alone=False)) for drawing in drawings],
+        style=_style(imprint),
+        script=_file("report.js"),
+        contents=[row for row in _CONTENTS if row[0] != "amplifiers" or setups],
+        drawings=[(drawing, svg_text(drawing, alone=False, crop_mm=_CROP_MM)) for drawing in drawings],
         charts=[(chart, svg_text(chart, alone=False)) for chart in charts],
         answers=answers,
-        sections=_sections(tables),
+        sections=_sections(tables, imprint.paper),
         asked=asked_rows(),
         severities=_severities(tables["findings"]),
         **facts,
@@ -164,6 +196,7 @@ def _facts(design: Design, trade: Trade, figures: Figures) -> dict[str, Any]:
         "cost": money(figures.cost_cents),
         "cost_each": money(figures.cents_per_outlet) if figures.cents_per_outlet is not None else "",
         "policy_price": [(rule, money(cents)) for rule, cents in chosen.certificate.policy_price],
+        "helps": [rescue.change for rescue in design.rescues if rescue.works],
         "not_covered": STANDING_LINES,
         "limits": trade.limits,
         "tariff": trade.tariff,
@@ -180,75 +213,94 @@ def _money(cents: float, currency: str) -> str:
     return f"{cents / 100:,.2f} {currency}"
 
 
-def _sections(tables: dict[str, Table]) -> dict[str, list[dict[str, Any]]]:
+def _sections(tables: dict[str, Table], paper: PaperSize) -> dict[str, list[dict[str, Any]]]:
     """Tables by the section in which they stand; those of no named section come under tables."""
-    homes = {
-        "assumptions": "assumptions",
-        "sources": "assumptions",
-        "findings": "findings",
-        "floors": "charts",
-        "carriers": "charts",
-        "path": "charts",
-        "alternatives": "charts",
-        "routes": "charts",
-        "reasons": "parts",
-        "parts": "parts",
-        "cost": "parts",
-        "work-order": "pulls",
-        "pulls": "pulls",
-        "labels": "pulls",
-        "firestops": "pulls",
-        "reels": "pulls",
-        "ways": "pulls",
-        "pull-loads": "pulls",
-        "estimate": "parts",
-        "test": "amplifiers",
-        "power": "safety",
-        "bonding": "safety",
-        "safety": "safety",
-        "mast": "safety",
-    }
+    homes = {table: section for section, names in _HOMES.items() for table in names}
     found: dict[str, list[dict[str, Any]]] = {}
     for table in tables.values():
         home = "amplifiers" if table.id.startswith("setup-") else homes.get(table.id, "tables")
         if table.id != "summary" and table.rows:
-            found.setdefault(home, []).append(_shown(table))
+            found.setdefault(home, []).append(_shown(table, compact(table, paper)))
     return found
 
 
-def _shown(table: Table) -> dict[str, Any]:
-    """A table as the page shows it."""
+def _shown(table: Table, small: Compact | None) -> dict[str, Any]:
+    """A table as the page shows it, and as `small` sets it on paper."""
     marks = dict(table.marks)
     kinds = [column.kind for column in table.columns]
-    return {
+    columns = [(column.title, column.kind in _FIGURE_KINDS) for column in table.columns]
+    rows = [
+        (
+            marks.get(at, ""),
+            [
+                (shown_value(value, kind), kind in _FIGURE_KINDS)
+                for value, kind in zip(row, kinds, strict=True)
+            ],
+        )
+        for at, row in enumerate(table.rows)
+    ]
+    shown = {
         "id": f"table-{table.id}",
         "title": table.title,
         "note": table.note,
         "wide": not table.portrait and len(table.columns) > 7,
-        "columns": [(column.title, column.kind in _FIGURE_KINDS) for column in table.columns],
-        "rows": [
-            (
-                marks.get(at, ""),
-                [
-                    (shown_value(value, kind), kind in _FIGURE_KINDS)
-                    for value, kind in zip(row, kinds, strict=True)
-                ],
-            )
-            for at, row in enumerate(table.rows)
-        ],
+        "half": table.id.startswith("setup-") or table.id in ("carriers", "path"),
+        "columns": columns,
+        "rows": rows,
+        "small": None,
     }
+    if small is not None:
+        shown["small"] = {
+            "whole": small.whole,
+            "long": len(small.pages) > 1,
+            "widths": [f"{width:.1f}mm" for width in small.widths_mm],
+            "wide": f"{sum(small.widths_mm):.1f}mm",
+            "columns": [columns[at] for at in small.columns],
+            "pages": [
+                [
+                    [(mark, [cells[at] for at in small.columns]) for mark, cells in (rows[n] for n in block)]
+                    for block in page
+                ]
+                for page in small.pages
+            ],
+        }
+    return shown
 
 
-def _style() -> str:
-    """Font and colours of the drawings, on paper and on a dark screen."""
+def _style(imprint: Imprint) -> str:
+    """Font, colours of the drawings on paper and on a dark screen, layout, and what stands on every printed page."""
     dark = tone_style(DARK, ".drawing")
-    return f"{font_faces()}{tone_style(COLOURS, '.drawing')}@media screen and (prefers-color-scheme:dark){{{dark}}}"
+    tones = f"{tone_style(COLOURS, '.drawing')}@media screen and (prefers-color-scheme:dark){{{dark}}}"
+    high = _HIGH_MM[imprint.paper]
+    said = [imprint.title, f"Design {imprint.design}" if imprint.design else ""]
+    said += [f"revision {imprint.revision}" if imprint.revision else "", imprint.date, imprint.status]
+    foot = _css_text(", ".join(word for word in said if word))
+    edge = "font:7pt 'Evendrop Drawing';color:#52636d;vertical-align:bottom;padding-bottom:3mm"
+    page = (
+        f"@page{{size:{imprint.paper} landscape;margin:{PAGE_MARGIN_MM:g}mm;"
+        f"@bottom-left{{content:{foot};{edge}}}"
+        f"@bottom-right{{content:'Page ' counter(page) ' of ' counter(pages);{edge}}}}}"
+        f"@media print{{#sheets svg{{max-height:{high - 2 * PAGE_MARGIN_MM - 1.0:g}mm}}}}"
+    )
+    return f"{font_faces()}{tones}{_file('report.css')}{page}"
+
+
+def _css_text(text: str) -> str:
+    """A text as a style sheet quotes it; what could end the style sheet is written by its number."""
+    return (
+        "'" + "".join(f"\\{ord(letter):x} " if letter in "\\'<>&\n\r\f" else letter for letter in text) + "'"
+    )
+
+
+@functools.cache
+def _file(name: str) -> str:
+    """A file that lies beside this module."""
+    return files("service.documents").joinpath(name).read_text(encoding="utf-8")
 
 
 @functools.cache
 def _template() -> jinja2.Template:
     """The page's template; everything put into it is escaped unless the template says that it is markup."""
-    source = files("service.documents").joinpath("report.html").read_text(encoding="utf-8")
     environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True)
     environment.filters["db"] = lambda value: f"{value + 0.0:.1f} dB"
-    return environment.from_string(source)
+    return environment.from_string(_file("report.html"))
