@@ -10,11 +10,10 @@ integer model; where the solver does not close within a minute that is printed. 
 from __future__ import annotations
 
 import argparse
-import importlib.util
 import statistics
 import time
-from pathlib import Path
-from types import ModuleType
+
+from placement_solvers import oracle
 
 from service.engine.placement.bounds import count_bound
 from service.engine.placement.grove import index
@@ -23,23 +22,13 @@ from service.engine.placement.subsets import solve_exactly
 from service.engine.placement.warm import warm_up
 
 
-def _judges() -> ModuleType:
-    path = Path(__file__).parents[1] / "service" / "engine" / "placement" / "oracle.py"
-    spec = importlib.util.spec_from_file_location("placement_oracle", path)
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
-
-
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--buildings", type=int, default=200)
     parser.add_argument("--outlets", type=int, default=12)
     parser.add_argument("--integer", type=int, default=40)
     options = parser.parse_args()
-    judges = _judges()
+    judges = oracle()
     warm_up()
     times, gaps, starts = [], [], 0
     for seed in range(options.buildings):

@@ -1,11 +1,13 @@
 """Placement without a policy on seeded buildings from 51 to 4,000 outlets: cost, bound, gap, time, memory.
 
 Run: python tests/benchmarks/placement_free.py [outlets …] [--effort quick|normal|thorough] [--runs N]
+     [--solvers SECONDS]
 
 The buildings follow the published 205-outlet slab: one riser, a closet a floor, a panel in every unit with
 two or three outlets, flat device losses, invented prices. The launch level is eight decibels over the
 catalogue's Kraft bound, its slope in the middle of the tilts. Times are medians after compiling, one thread;
-processor time leaves out what other programs took.
+processor time leaves out what other programs took. With `--solvers` small buildings of the same kind also go to
+general solvers, each for so many seconds at most.
 """
 
 from __future__ import annotations
@@ -18,6 +20,8 @@ import resource
 import statistics
 import time
 from pathlib import Path
+
+from placement_solvers import compare
 
 from service.engine.placement.bounds import kraft_base, kraft_room_steps
 from service.engine.placement.effort import CELLS, place
@@ -35,24 +39,38 @@ SIZES = {
     4000: (57, 28, 17.0, 202),
 }
 """Outlets: (floors, units a floor, window in dB, seed that gives exactly this many outlets)."""
+SMALL = {
+    "2×2, tight": (2, 2, 12.0, 7, 2.0),
+    "2×2": (2, 2, 12.0, 7, 8.0),
+    "3×2, tight": (3, 2, 12.0, 7, 2.0),
+    "3×2": (3, 2, 12.0, 7, 8.0),
+    "2×3, tight": (2, 3, 12.0, 1, 2.0),
+    "3×2 of 14": (3, 2, 12.0, 2, 8.0),
+}
+"""Floors × units: (floors, units, window in dB, seed, decibels of launch over the Kraft bound)."""
 
 
 def building(outlets: int, above_kraft_db: float = 8.0) -> PlacementTask:
     """The seeded building of a size, with its integer windows."""
     floors, units, window_db, seed = SIZES[outlets]
-    slab = json.loads(SLAB.read_text())
+    return slab(floors, units, window_db, seed, above_kraft_db)
+
+
+def slab(floors: int, units: int, window_db: float, seed: int, above_kraft_db: float) -> PlacementTask:
+    """One riser, a closet a floor, a panel a unit; the launch that far over the catalogue's Kraft bound."""
+    published = json.loads(SLAB.read_text())
     menu = tuple(
         Choice(
             id=d["name"],
             cents=d["cost"],
             ports=tuple((round(g["loss_db"] / GRID_DB), g["ports"]) for g in d["port_groups"]),
         )
-        for d in slab["catalogue"]
+        for d in published["catalogue"]
     )
     places = _places(floors, units, seed)
     loss: dict[str, tuple[float, float]] = {"": (0.0, 0.0)}
     for name, above, length_m, cable, _ in places:
-        per_m = slab["cables_db_per_100m"][cable]
+        per_m = published["cables_db_per_100m"][cable]
         low, high = loss[above]
         loss[name] = (low + length_m * per_m["lo"] / 100, high + length_m * per_m["hi"] / 100)
     ends = [loss[name] for name, _, _, _, outlet in places if outlet]
@@ -69,13 +87,15 @@ def building(outlets: int, above_kraft_db: float = 8.0) -> PlacementTask:
             Spot(
                 id=name,
                 parent=above or None,
-                edge_cents=round(length_m * slab["cable_cost_per_m"]),
+                edge_cents=round(length_m * published["cable_cost_per_m"]),
                 a=math.ceil((max(levels) - window_db) / GRID_DB - 1e-9) if outlet else None,
                 b=math.floor(min(levels) / GRID_DB + 1e-9) if outlet else None,
             )
         )
     steps = max(s.b for s in spots if s.b is not None) + 1
-    return PlacementTask(spots=tuple(spots), menus=(menu,), terminator_cents=slab["term_cost"], steps=steps)
+    return PlacementTask(
+        spots=tuple(spots), menus=(menu,), terminator_cents=published["term_cost"], steps=steps
+    )
 
 
 def _places(floors: int, units: int, seed: int) -> list[tuple[str, str, float, str, bool]]:
@@ -95,6 +115,7 @@ def main() -> None:
     parser.add_argument("outlets", nargs="*", type=int, default=list(SIZES))
     parser.add_argument("--effort", choices=list(CELLS), default="normal")
     parser.add_argument("--runs", type=int, default=3)
+    parser.add_argument("--solvers", type=float, default=0.0, metavar="SECONDS")
     options = parser.parse_args()
     warm_up()
     print("| outlets | class | cost | bound | gap % | proven | cells | median s | processor s | peak MB |")
@@ -123,6 +144,9 @@ def main() -> None:
             f"{peak_mb:.0f}",
         ]
         print("|", " | ".join(map(str, cells)), "|", flush=True)
+    if options.solvers > 0:
+        print()
+        compare([(name, slab(*row)) for name, row in SMALL.items()], options.solvers)
 
 
 if __name__ == "__main__":

@@ -192,8 +192,8 @@ class IntegerModel:
             line[len(self.cost)] = line.get(len(self.cost), 0.0) + value
         self.cost.append(cost)
 
-    def solve(self, limit_s: float = 60.0) -> int | str:
-        """The optimum in cents, "impossible" where that is proven, "open" where the solver does not close."""
+    def matrix(self) -> tuple[np.ndarray, csr_array, np.ndarray, np.ndarray, int]:
+        """Cost of each whole variable, rows with their least and most, and the cents that no choice changes."""
         task = self.task
         serving = {s.id for s in task.spots if s.b is not None}
         parents = {s.id: s.parent for s in task.spots}
@@ -214,17 +214,21 @@ class IntegerModel:
         i, j, x = zip(*data, strict=True)
         low = np.array([1.0 if key[0] in ("cut", "served") else self.right.get(key, 0.0) for key in keys])
         high = np.array([np.inf if key[0] == "cut" else value for key, value in zip(keys, low, strict=True)])
+        rows = csr_array((x, (i, j)), shape=(len(keys), len(self.cost)))
+        return np.array(self.cost), rows, low, high, sum(s.first_cents for s in spots)
+
+    def solve(self, limit_s: float = 60.0) -> int | str:
+        """The optimum in cents, "impossible" where that is proven, "open" where the solver does not close."""
+        cost, rows, low, high, fixed_cents = self.matrix()
         answer = milp(
-            np.array(self.cost),
-            integrality=np.ones(len(self.cost)),
-            constraints=LinearConstraint(
-                csr_array((x, (i, j)), shape=(len(keys), len(self.cost))), low, high
-            ),
+            cost,
+            integrality=np.ones(len(cost)),
+            constraints=LinearConstraint(rows, low, high),
             options={"time_limit": limit_s, "mip_rel_gap": 0.0},
         )
         if answer.status != 0:
             return "impossible" if answer.status == 2 else "open"
-        return round(answer.fun) + sum(s.first_cents for s in spots)
+        return round(answer.fun) + fixed_cents
 
     def _tokens(self, spot: Spot, d: int) -> None:
         here = ("balance", spot.id, d)

@@ -52,6 +52,18 @@ def test_more_effort_never_costs_more(monkeypatch):
     assert costs[0] > costs[2]
 
 
+def test_fourteen_outlets_are_proven_with_normal_effort_and_never_dearer_than_with_quick():
+    tower = _tower(3, 2)
+    task = PlacementTask(
+        spots=tower.spots[:-1], menus=tower.menus, terminator_cents=tower.terminator_cents, steps=tower.steps
+    )
+    assert sum(spot.is_outlet for spot in task.spots) == 14
+    quick, normal = effort.place(task, "quick"), effort.place(task, "normal")
+    assert not quick.certificate.proven
+    assert normal.certificate.proven
+    assert quick.certificate.bound_cents <= normal.cost_cents <= quick.cost_cents
+
+
 def test_the_same_task_gives_the_same_answer():
     task = _tower(3, 3)
     assert effort.place(task, "quick") == effort.place(task, "quick")
