@@ -9,16 +9,18 @@ from dataclasses import replace
 from typing import get_args, get_type_hints
 
 from batch.columns import Column, Sheet, length, ref
+from batch.estimates import KIT_ITEMS, RATES
 from batch.outlines import OUTLINE
+from batch.sites import ANTENNAS, BONDS, MAST, RACEWAY
 from batch.terms import FEEDS, PRICES, WISHES
 from service.engine.building.places import (
     Access,
     ExistingFate,
     LengthUnit,
     Paper,
-    Survey,
     UnitFeed,
 )
+from service.engine.building.rates import Survey
 from service.engine.building.ways import PULL_KINDS
 from service.engine.plant.permits import FORBIDDEN_SPACES, SPACES
 from service.forms.building_schema import SLABS
@@ -100,6 +102,7 @@ WAY = (
         keys=("existing", "age_years"),
         note="Its age.",
     ),
+    *RACEWAY,
 )
 
 
@@ -198,7 +201,12 @@ BUILDINGS = Sheet(
             choices=SLABS,
             note="Kind of slab: post-tensioned slabs are scanned before coring.",
         ),
-        Column(name="lightning_system", kind="flag", note="yes where a lightning protection system exists."),
+        Column(
+            name="lightning_system",
+            kind="flag",
+            note="yes where a lightning protection system exists, no where somebody looked. Empty: not known.",
+        ),
+        *MAST,
         Column(name="expected_units", kind="whole", note="Flats that the rows must add up to."),
         Column(name="expected_outlets", kind="whole", note="Outlets that the rows must add up to."),
         Column(name="revision", keys=("paper", "revision"), note="Revision on every page."),
@@ -362,5 +370,9 @@ SHEETS = (
     WAYS,
     FEEDS,
     WISHES,
+    ANTENNAS,
+    BONDS,
+    RATES,
+    KIT_ITEMS,
     PRICES,
 )

@@ -17,6 +17,7 @@ from openpyxl.utils.exceptions import InvalidFileException
 from openpyxl.worksheet.worksheet import Worksheet
 
 from batch.columns import Sheet
+from batch.estimates import KIT_ITEMS, RATES
 from batch.grid import header_name, read_grid
 from batch.origins import Origins
 from batch.problems import Problem, Spot, in_order
@@ -32,6 +33,7 @@ from batch.sheets import (
     UNITS,
     WAYS,
 )
+from batch.sites import ANTENNAS, BONDS
 from batch.terms import FEED_WIDE, FEEDS, PRICES, WISHES
 
 #: Sheets of the template that hold nothing to read.
@@ -243,11 +245,38 @@ def _plan(record: Record, reading: _Reading) -> Plan:
     _rows(plan, "ways", ways)
     _rows(plan, "outlets", reading.of(OUTLETS, plan.id))
     _feed(plan, record, reading)
-    for wish in reading.of(WISHES, plan.id) or reading.of(WISHES, EVERY):
-        for header in wish.values:
-            column = wish.sheet.column(header)
-            plan.origins.put(document, (), column.keys, wish.values[header], wish.spot(header))
+    for sheet in (WISHES, RATES):
+        for wish in reading.of(sheet, plan.id) or reading.of(sheet, EVERY):
+            for header in wish.values:
+                keys = wish.sheet.column(header).key_of(header)
+                plan.origins.put(document, (), keys, wish.values[header], wish.spot(header))
+    _rows(plan, "bonds", reading.of(BONDS, plan.id))
+    _inside(plan, "mast", "antennas", reading.of(ANTENNAS, plan.id))
+    _kits(plan, reading.of(KIT_ITEMS, plan.id) or reading.of(KIT_ITEMS, EVERY))
     return plan
+
+
+def _kits(plan: Plan, records: list[Record]) -> None:
+    """Items of kits, and alternates, whose price is that of their material."""
+    alternates = [record for record in records if record.text("kit") == "alternate"]
+    _inside(plan, "estimate", "kits", [record for record in records if record.text("kit") != "alternate"])
+    _inside(plan, "estimate", "alternates", alternates, {"price": "material_price", "kit": ""})
+
+
+def _inside(
+    plan: Plan, section: str, key: str, records: list[Record], renamed: Mapping[str, str] | None = None
+) -> None:
+    """A list inside a section of the document, one object for each record; headers renamed to "" are left out."""
+    for record in records:
+        rows = plan.document.setdefault(section, {}).setdefault(key, [])
+        rows.append({})
+        path = (section, key, len(rows) - 1)
+        plan.origins.rows.setdefault(path, record)
+        for header, value in record.values.items():
+            keys = record.sheet.column(header).key_of(header)
+            keys = keys if renamed is None or header not in renamed else (renamed[header],)
+            if keys != ("",):
+                plan.origins.put(rows[-1], path, keys, value, record.spot(header))
 
 
 def _places(plan: Plan, records: list[Record], *, graph: bool) -> None:
@@ -345,7 +374,7 @@ def _strays(reading: _Reading, plans: Mapping[str, Plan]) -> None:
         seen: set[str] = set()
         for record in reading.records.get(sheet.title, ()):
             name = record.building
-            if name in plans or name in seen or (name == EVERY and sheet is WISHES):
+            if name in plans or name in seen or (name == EVERY and sheet in (WISHES, RATES, KIT_ITEMS)):
                 continue
             seen.add(name)
             meant = alike.get(_letters(name), "")

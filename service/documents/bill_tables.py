@@ -48,7 +48,8 @@ def parts_table(bill: Bill, measures: Measures) -> Table:
         Column(name="unit", width=6),
         Column(name="put-ups", width=22),
     )
-    note = "Cable as pulled, then 8 % waste (12 % in retrofit), whole boxes and a spare one of each type."
+    waste = f"{bill.reels[0].waste_share:.0%} waste, " if bill.reels else ""
+    note = f"Cable as pulled, then {waste}whole boxes and a spare one of each type."
     return Table(
         id="parts", title="Parts", columns=columns, rows=tuple(rows), starts=tuple(starts), note=note
     )

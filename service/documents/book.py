@@ -5,15 +5,18 @@ from __future__ import annotations
 from service.documents.bill_tables import cost_table, parts_table
 from service.documents.estimate_table import estimate_table
 from service.documents.figures import Figures, figures_of
+from service.documents.mast_table import mast_table
 from service.documents.measures import Measures
 from service.documents.outlet_table import outlet_table
 from service.documents.pull_tables import Works, pull_tables
+from service.documents.rates_table import rates_table
 from service.documents.reading_table import reading_table
+from service.documents.retrofit_tables import old_cable_table, phase_table
 from service.documents.revision_table import revision_table
 from service.documents.route_choice import route_sentence
 from service.documents.setup_tables import setup_table
 from service.documents.sheet_chart import book_charts
-from service.documents.site_tables import bonding_table, caution_table, load_table, mast_table, way_table
+from service.documents.site_tables import bonding_table, caution_table, load_table, way_table
 from service.documents.table import Column, Imprint, Table, Value
 from service.engine.building.places import Building
 from service.engine.findings import Finding, worst_first
@@ -23,12 +26,20 @@ from service.engine.plant.network import Network
 from service.engine.plant.tariff import Tariff, variety_cents
 from service.engine.signal.limits import Limits
 from service.engine.works.bill import Bill, bill_of
-from service.engine.works.bonding import Edition, bonds_of
+from service.engine.works.bonding import Bond, Edition, bond_findings, bonds_of
 from service.engine.works.estimate import Estimate, estimate_of, survey_of
 from service.engine.works.jackets import building_jacket_findings
-from service.engine.works.pathways import PullLoad, load_findings, pull_loads, way_fills
+from service.engine.works.mast import mast_findings
+from service.engine.works.pathways import (
+    PullLoad,
+    WayFill,
+    fill_findings,
+    load_findings,
+    pull_loads,
+    way_fills,
+)
 from service.engine.works.pulls import firestops_of, pulls_of
-from service.engine.works.rates import Rates
+from service.engine.works.retrofit import old_cables, phases_of
 from service.engine.works.revision import Issued, revision_of
 from service.engine.works.runs import cable_runs
 from service.engine.works.safety import cautions_of
@@ -78,18 +89,24 @@ def building_tables(
     works = works_of(design, catalogue, tariff, bill)
     setups = setups_of(building, network, design.chosen.report, catalogue)
     loads = pull_loads(works.pulls, catalogue)
-    findings = worst_first((*design.chosen.findings, *_works_findings(design, works, catalogue, loads)))
+    fills, bonds = way_fills(building, works.pulls, catalogue), bonds_of(building)
+    site, pulled = _site_findings(building, fills, bonds), _works_findings(design, works, catalogue, loads)
+    stops = tuple(row for row in site if row.severity == "breaks")
+    rest = (row for row in site if row not in stops)
+    findings = (*stops, *worst_first((*rest, *design.chosen.findings, *pulled)))
     return (
         _summary(design, tariff, bill, design_id),
         *_changes(design, since, catalogue, tariff),
         outlet_table(design, measures),
         *pull_tables(works, measures),
-        *_way_tables(works, loads, catalogue, measures),
+        *_way_tables(fills, loads, measures),
+        *_retrofit_tables(works, network, tariff, measures),
         parts_table(bill, measures),
         cost_table(bill, measures),
         estimate_table(_estimate(design, bill, tariff)),
+        rates_table(building.rates, tariff),
         _findings(findings),
-        bonding_table(bonds_of(building), Edition.of(building), measures),
+        bonding_table(bonds, Edition.of(building), measures),
         caution_table(cautions_of(building, network, catalogue)),
         *_masts(building, measures),
         *(setup_table(setup, measures) for setup in setups),
@@ -119,27 +136,37 @@ def works_of(design: Design, catalogue: Catalogue, tariff: Tariff, bill: Bill) -
     )
 
 
+def _retrofit_tables(works: Works, network: Network, tariff: Tariff, measures: Measures) -> tuple[Table, ...]:
+    """Phases and old cable, where people live or cable lies already; none of them without a row."""
+    building = works.building
+    phases = phases_of(building, network, works.pulls, tariff)
+    tables = (
+        phase_table(phases, building.rates, measures),
+        old_cable_table(old_cables(building, network), measures),
+    )
+    return tuple(table for table in tables if table.rows)
+
+
 def _way_tables(
-    works: Works, loads: tuple[PullLoad, ...], catalogue: Catalogue, measures: Measures
+    fills: tuple[WayFill, ...], loads: tuple[PullLoad, ...], measures: Measures
 ) -> tuple[Table, ...]:
     """Raceways and pull loads; none of them without a row."""
-    fills = way_fills(works.building, works.pulls, catalogue)
     tables = (way_table(fills, measures), load_table(loads, measures))
     return tuple(table for table in tables if table.rows)
 
 
 def _masts(building: Building, measures: Measures) -> tuple[Table, ...]:
-    """The mast's sheet, where antennas are raised."""
-    if building.feed.kind != "off-air":
+    """The mast's sheet, where antennas are raised or a mast is stated."""
+    if building.feed.kind != "off-air" and building.mast is None:
         return ()
     roof_m = max((floor.elevation_m for floor in building.floors), default=0.0)
-    return (mast_table(roof_m, measures),)
+    return (mast_table(building.mast, roof_m, measures),)
 
 
 def _estimate(design: Design, bill: Bill, tariff: Tariff) -> Estimate:
     """The estimate by the example rates, other designs as alternates."""
     others = tuple((row.label, row.cost_cents) for row in design.alternatives if row.serves_all)
-    return estimate_of(design.building, design.chosen.network, bill, tariff, Rates(), alternates=others)
+    return estimate_of(design.building, design.chosen.network, bill, tariff, alternates=others)
 
 
 def _works_findings(
@@ -151,6 +178,14 @@ def _works_findings(
     return tuple(row for row in (*jackets, *load_findings(loads)) if row.rule not in said)
 
 
+def _site_findings(
+    building: Building, fills: tuple[WayFill, ...], bonds: tuple[Bond, ...]
+) -> tuple[Finding, ...]:
+    """What is found of what the document states: the mast first, then raceways and bonding conductors."""
+    mast = () if building.mast is None else mast_findings(building.mast)
+    return (*mast, *fill_findings(fills), *bond_findings(bonds))
+
+
 def _summary(design: Design, tariff: Tariff, bill: Bill, design_id: str) -> Table:
     figures, building, served = figures_of(design, tariff.currency), design.building, design.chosen.serves_all
     measures = Measures.of(building)
@@ -159,6 +194,7 @@ def _summary(design: Design, tariff: Tariff, bill: Bill, design_id: str) -> Tabl
         ("Building", building.name or building.id),
         ("Result", "every outlet is served" if served else broken),
         ("Known from", _SURVEYS[figures.survey]),
+        *_stop(building),
         *_quality(figures),
         *_money(figures, bill, tariff, design.chosen.network),
         ("New cable", _long(measures, figures.cable_m)),
@@ -181,6 +217,12 @@ def _summary(design: Design, tariff: Tariff, bill: Bill, design_id: str) -> Tabl
     columns = (Column(name="what", width=26), Column(name="value", kind="wide", width=84))
     marks = (*(((1, "bad"),) if not served else ()), *(((2, "look"),) if figures.survey == "outline" else ()))
     return Table(id="summary", title="Summary", columns=columns, rows=tuple(rows), marks=marks, portrait=True)
+
+
+def _stop(building: Building) -> list[tuple[Value, ...]]:
+    """The mast that can fall onto a power line, on page one."""
+    found = () if building.mast is None else mast_findings(building.mast)
+    return [("Mast", f"STOP. {row.text}") for row in found if row.severity == "breaks"]
 
 
 def _quality(figures: Figures) -> list[tuple[Value, ...]]:

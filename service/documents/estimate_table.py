@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from service.documents.table import Column, Table, Value, money
+from service.engine.building.rates import RATES_STAND_ON
 from service.engine.works.estimate import Estimate
-from service.engine.works.rates import RATES_STAND_ON
 
 _Row = tuple[Value, ...]
 

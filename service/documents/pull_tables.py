@@ -123,6 +123,7 @@ def pull_table(works: Works, measures: Measures) -> Table:
         Column(name="leaves bundle at", width=8),
         Column(name="length as pulled", unit=unit, kind="number", width=8),
         Column(name="left at start / end", unit=unit, width=10),
+        Column(name="spaces crossed", width=12),
         Column(name="sleeves and firestops", width=13),
         Column(name="hours", unit="h", kind="exact", width=7),
         Column(name="cut from", width=11),
@@ -130,8 +131,8 @@ def pull_table(works: Works, measures: Measures) -> Table:
         Column(name="end mark", kind="blank", width=7),
         Column(name="as pulled", unit=unit, kind="blank", width=8),
         Column(name="key or time", width=8),
-        Column(name="tested", kind="blank", width=7),
-        Column(name="initials, date", kind="blank", width=8),
+        Column(name="continuity", kind="blank", width=8),
+        Column(name="crew, day, initials", kind="blank", width=9),
     )
     note = (
         "Boxes stand at the start, one for each cable of a pull, and the pull goes to the end. Both ends "
@@ -164,6 +165,7 @@ def _pull_row(
         cable.leaves_at,
         measures.length(run.length_m),
         f"{measures.length(run.left_start_m):.1f} / {measures.length(run.left_end_m):.1f}",
+        ", ".join(run.spaces),
         _span(run.firestops),
         cable.hours,
         reels.get(run.id, "length of its own"),
@@ -348,6 +350,15 @@ def pull_names(numbers: tuple[int, ...]) -> str:
         else:
             spans.append([number])
     return ", ".join(" to ".join(f"P{number:03d}" for number in span) for span in spans)
+
+
+def pull_spans(names: tuple[str, ...]) -> str:
+    """The same of pulls by name.
+
+    >>> pull_spans(("P001", "P002", "P009"))
+    'P001 to P002, P009'
+    """
+    return pull_names(tuple(sorted(int(name[1:]) for name in names)))
 
 
 def _reel_note(plans: tuple[ReelPlan, ...], measures: Measures) -> str:

@@ -15,7 +15,7 @@ from service.engine.signal.limits import Limits
 from service.engine.works.setup import AmplifierSetup
 
 #: What Order ITC/1644/2011, Annex I, asks of a file on a building's reception, and where the report has it.
-#: Source: the order's list, from memory.
+#: Source: Order ITC/1644/2011, Annex I, read at second hand.
 _ASKED = (
     ("devices and their data", "Parts; riser drawing", "table-parts"),
     ("attenuation from the head-end to every outlet", "Response of every outlet", "table-response"),

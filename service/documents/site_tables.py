@@ -1,28 +1,36 @@
-"""What inspector and crew leader read before work begins: bonding, cautions, ways and pull loads."""
+"""What inspector and crew leader read before work begins: bonding, cautions, raceways and pull loads."""
 
 from __future__ import annotations
 
 from service.documents.measures import Measures
-from service.documents.table import Column, Formula, Table, Value
-from service.engine.works.bonding import LONGEST_BOND_M, Bond, Edition
-from service.engine.works.mast import FALL_HEIGHTS, LEAST_FALL_M, PROOF_ABOVE_NM, TUBE_DRAG, wind_pa
+from service.documents.table import Column, Table, Value
+from service.engine.works.bonding import LONGEST_BOND_M, Bond, Edition, bond_is_long
 from service.engine.works.pathways import PATHWAYS_STAND_ON, PullLoad, WayFill
 from service.engine.works.safety import Caution
 
 _N_PER_LBF = 4.4482216152605
 _M_PER_FT = 0.3048
-_PA_PER_PSF = _N_PER_LBF / _M_PER_FT**2
-#: Share of what a bundle bears above which its pull is listed.
-_WORTH_A_LINE = 0.1
-#: Antennas that the mast's sheet has lines for.
-_ANTENNAS = 6
 
 
 def bonding_table(bonds: tuple[Bond, ...], edition: Edition, measures: Measures) -> Table:
-    """What is bonded to what, with the length to be filled in."""
+    """What is bonded to what, with the length as stated or to be filled in."""
     rows: tuple[tuple[Value, ...], ...] = tuple(
-        (bond.what, bond.where, bond.to, bond.conductor, None, bond.article, bond.note, None)
+        (
+            bond.what,
+            bond.where,
+            bond.to,
+            bond.conductor,
+            None if bond.length_m is None else round(measures.length(bond.length_m), 2),
+            bond.article,
+            bond.note,
+            None,
+        )
         for bond in bonds
+    )
+    long = tuple(
+        (at, "look")
+        for at, bond in enumerate(bonds)
+        if bond.length_m is not None and bond_is_long(bond.length_m)
     )
     columns = (
         Column(name="what", width=24),
@@ -37,9 +45,9 @@ def bonding_table(bonds: tuple[Bond, ...], edition: Edition, measures: Measures)
     longest = f"{measures.length(LONGEST_BOND_M):.0f} {measures.length_unit}"
     note = (
         f"{edition.title}. A list for a licensed person and the authority to judge, no permission. "
-        f"A conductor longer than {longest} is a finding."
+        f"A conductor longer than {longest} is a finding. Lengths left open are not stated."
     )
-    return Table(id="bonding", title="Bonding", columns=columns, rows=rows, note=note)
+    return Table(id="bonding", title="Bonding", columns=columns, rows=rows, marks=long, note=note)
 
 
 def caution_table(cautions: tuple[Caution, ...]) -> Table:
@@ -61,8 +69,8 @@ def caution_table(cautions: tuple[Caution, ...]) -> Table:
 
 
 def way_table(fills: tuple[WayFill, ...], measures: Measures) -> Table:
-    """Every way that several new cables share, and the smallest raceway that holds them."""
-    shared = tuple(fill for fill in fills if fill.cables > 1)
+    """Every way that several new cables share or whose raceway is stated, and the smallest that holds them."""
+    shared = tuple(fill for fill in fills if fill.cables > 1 or fill.stated)
     american = measures.paper == "Letter"
     kind = "EMT, trade size" if american else "trunking"
     rows: tuple[tuple[Value, ...], ...] = tuple(
@@ -72,39 +80,60 @@ def way_table(fills: tuple[WayFill, ...], measures: Measures) -> Table:
             fill.end,
             fill.kind,
             fill.cables,
+            fill.existing,
             fill.cable_mm2 / (25.4**2 if measures.length_unit == "ft" else 1.0),
             fill.least_size or "none is great enough: more than one",
+            fill.bends_deg,
+            fill.pull_points,
+            fill.fill.size if fill.fill else None,
+            fill.fill.share if fill.fill else None,
+            fill.fill.limit if fill.fill else None,
+            _overfull(fill),
         )
         for fill in shared
+    )
+    marks = tuple(
+        (at, "look") for at, fill in enumerate(shared) if fill.fill is not None and not fill.fill.fits
     )
     columns = (
         Column(name="way", width=16),
         Column(name="from", width=16),
         Column(name="to", width=16),
         Column(name="kind", width=12),
-        Column(name="new cables", kind="whole", width=10),
+        Column(name="new cables", kind="whole", width=7),
+        Column(name="old ones that stay", kind="whole", width=8),
         Column(name="area of cable", unit=f"{measures.size_unit}²", kind="exact", width=12),
-        Column(name=f"smallest {kind}", width=22),
+        Column(name=f"smallest {kind}", width=17),
+        Column(name="bends", unit="°", kind="whole", width=7),
+        Column(name="pull points", kind="whole", width=7),
+        Column(name="raceway stated", kind="blank", width=13),
+        Column(name="filled", kind="share", width=8),
+        Column(name="rule", kind="share", width=8),
+        Column(name="note", kind="wide", width=24),
     )
     rule = "53 % one cable, 31 % two, 40 % more" if american else "45 % of trunking"
     alone = len(fills) - len(shared)
     note = (
-        f"Where a raceway is used; {alone} ways with one cable are left out. Fill is a design rule for coax, a "
-        f"warning and no violation: {rule}."
+        f"Where a raceway is used; {alone} ways with one cable and no stated raceway are left out. Fill is a design "
+        f"rule for coax, a warning and no violation: {rule}. A raceway left open is not stated."
     )
-    return Table(id="ways", title="Raceways", columns=columns, rows=rows, note=note, portrait=True)
+    return Table(id="ways", title="Raceways", columns=columns, rows=rows, marks=marks, note=note)
+
+
+def _overfull(fill: WayFill) -> str:
+    if fill.fill is None or fill.fill.fits:
+        return ""
+    return f"next size that fits: {fill.fill.next_size or 'none listed'}"
 
 
 def load_table(loads: tuple[PullLoad, ...], measures: Measures) -> Table:
-    """The hard pulls: those that a rule speaks about, those above a tenth of what they bear, and the hardest."""
-    hardest = max(loads, key=_share, default=None)
-    listed = [row for row in loads if row.findings or _share(row) > _WORTH_A_LINE or row is hardest]
+    """Every pull, as hard as it gets between two pull points, beside what its cables bear."""
     feet = measures.length_unit == "ft"
     force, per = ("lbf", "lb/ft") if feet else ("N", "N/m")
     scale, side = (_N_PER_LBF, _N_PER_LBF / _M_PER_FT) if feet else (1.0, 1.0)
     rows: list[tuple[Value, ...]] = []
     marks: list[tuple[int, str]] = []
-    for load in listed:
+    for load in loads:
         if any(found.severity == "warns" for found in load.findings):
             marks.append((len(rows), "look"))
         rows.append(
@@ -135,76 +164,6 @@ def load_table(loads: tuple[PullLoad, ...], measures: Measures) -> Table:
         columns=columns,
         rows=tuple(rows),
         marks=tuple(marks),
-        note=f"{len(loads) - len(listed)} easy pulls are left out. {PATHWAYS_STAND_ON}",
+        note=PATHWAYS_STAND_ON,
         portrait=True,
     )
-
-
-def _share(load: PullLoad) -> float:
-    return load.tension.greatest_n / load.limit_n if load.limit_n else 0.0
-
-
-def mast_table(roof_m: float, measures: Measures) -> Table:
-    """The mast, filled in on the roof: fall distance first, then moments that the sheet works out.
-
-    `roof_m` is the height of the roof, by which the wind pressure is chosen.
-    """
-    feet = measures.length_unit == "ft"
-    newton, metre = (_N_PER_LBF, _M_PER_FT) if feet else (1.0, 1.0)
-    force, moment = ("lbf", "lbf·ft") if feet else ("N", "Nm")
-    pressure = wind_pa(roof_m)
-    tube = TUBE_DRAG * pressure / 2.0 / (newton * metre) * metre**2 / (1000.0 / (25.4 if feet else 1.0))
-    wind = f"{pressure / _PA_PER_PSF:.1f} lb/ft²" if feet else f"{pressure:g} N/m²"
-    least, proof = LEAST_FALL_M / metre, PROOF_ABOVE_NM / (newton * metre)
-    fall = (
-        'IF(OR([height or length]="",[distance]=""),"look before anything is raised",'
-        f"IF([distance]<MAX({least:.2f},{FALL_HEIGHTS:g}*[height or length]),"
-        '"STOP: call the utility","out of reach as stated: look again on the day"))'
-    )
-    own = f'IF(OR([tube]="",[height or length]=""),0,[tube]*[height or length]^2*{tube:.6g})'
-    antenna = 'IF([wind load]="",0,[wind load]*[height or length])'
-    rows: list[tuple[Value, ...]] = [
-        ("Fall distance", "whole height with antenna; nearest power line", *_open(), Formula(text=fall))
-    ]
-    rows += [
-        (
-            f"Antenna {at}",
-            "wind load by its maker; height above the upper clamp",
-            *_open(),
-            Formula(text=antenna),
-        )
-        for at in range(1, _ANTENNAS + 1)
-    ]
-    note = f"outer diameter; length above the upper clamp; {wind}, drag {TUBE_DRAG:g}"
-    rows.append(("Tube", note, *_open(), Formula(text=own)))
-    above = f"INDEX([height or length#{len(rows)}],{len(rows)})"
-    held = (
-        'IF([height or length]="","",'
-        f'IF([height or length]<({above}+[height or length])/6,"hold more of it",""))'
-    )
-    total = f"SUM([result#{len(rows)}])"
-    proof_text = f'IF({total}>{proof:.1f},"structural proof wanted","")'
-    rows += [
-        (f"Moment at the upper clamp, {moment}", "antennas and tube", *_open(), Formula(text=total)),
-        (f"Above {proof:,.0f} {moment}", "by a qualified person", *_open(), Formula(text=proof_text)),
-        ("Held between the clamps", "at least a sixth of the whole mast", *_open(), Formula(text=held)),
-    ]
-    columns = (
-        Column(name="item", width=30),
-        Column(name="what to fill in", kind="wide", width=48),
-        Column(name="wind load", unit=force, kind="blank", width=11),
-        Column(name="height or length", unit=measures.length_unit, kind="blank", width=11),
-        Column(name="tube", unit=measures.size_unit, kind="blank", width=9),
-        Column(name="distance", unit=measures.length_unit, kind="blank", width=11),
-        Column(name="result", kind="exact", width=40),
-    )
-    note = (
-        "EN 60728-11, from second hand: verify with the authority. Fall distance is the first check; no figure "
-        "here is a clearance."
-    )
-    return Table(id="mast", title="Mast", columns=columns, rows=tuple(rows), note=note)
-
-
-def _open() -> tuple[None, None, None, None]:
-    """Cells to be filled in."""
-    return (None, None, None, None)

@@ -21,7 +21,9 @@ from service.engine.plant.network import Network
 from service.engine.plant.permits import FORBIDDEN_SPACES
 from service.engine.signal.spectrum import Feed
 from service.forms import building_rows as rows
+from service.forms import site
 from service.forms.building_schema import DOCUMENT, VERSION, BuildingDocument
+from service.forms.estimate import rates_of
 from service.forms.feeds import FeedsForm, read_feed
 from service.forms.keep import pin_faults, read_keep
 from service.forms.known import Known
@@ -65,6 +67,7 @@ def read_building(document: object, known: Known, tariffs: Collection[str]) -> B
     faults += _length_faults(document, lengths, valid.get("length_unit"))
     faults += _form_faults(document)
     faults += outline_faults(document)
+    faults += site.site_faults(document)
     building, judged = expand(sketch, shelf_of(known, tariffs))
     faults += _apart(faults, judged)
     keep, kept_faults = _keep(document, sketch, known)
@@ -146,6 +149,7 @@ def _sketch(
             "year_built",
             "slab",
             "lightning_system",
+            "roof_transmitters",
             "expected_units",
             "expected_outlets",
         )
@@ -174,6 +178,9 @@ def _sketch(
         wishes=Wishes(**valid.get("wishes", {})),
         ends=_ends(valid.get("ends", {}), lengths),
         paper=Paper(**valid.get("paper", {})),
+        mast=site.mast_of(valid, document, lengths),
+        bonds=site.bonds_of(valid, document, lengths),
+        rates=rates_of(valid, lengths),
         length_unit=valid.get("length_unit") or _unit_in_use(lengths),
         **plain,
     )

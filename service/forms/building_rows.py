@@ -72,6 +72,9 @@ def span_of(row: Json, path: Path, lengths: Lengths, name: str = "run") -> Span:
         survey=row.get("survey"),
         firestops=row.get("firestops"),
         existing=ExistingCable(**existing) if existing and "fate" in existing else None,
+        raceway=row.get("raceway", ""),
+        bends_deg=row.get("bends_deg"),
+        pull_points=row.get("pull_points", 0),
     )
 
 

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from typing import get_args
 
-from service.engine.building.places import Access, ExistingFate, LengthUnit, Survey, UnitFeed
+from service.engine.building.places import Access, ExistingFate, LengthUnit, UnitFeed
+from service.engine.building.rates import Survey
 from service.engine.building.ways import PULL_KINDS
 from service.engine.plant.permits import FORBIDDEN_SPACES, SPACES
+from service.forms.estimate import estimate_section
 from service.forms.lengths import Label, Length, Name
 from service.forms.network_schema import (
     NetworkCarrier,
@@ -21,6 +23,7 @@ from service.forms.network_schema import (
     NetworkRun,
     NetworkServed,
 )
+from service.forms.site_schema import BondForm, MastForm, RacewayFields
 from service.forms.strict import (
     Choice,
     Flag,
@@ -58,7 +61,7 @@ class ExistingForm(Form):
     age_years = Number("age_years")
 
 
-class WayFields(Form):
+class WayFields(RacewayFields):
     """What every row with a way says of it."""
 
     kind = Choice("way_kind", PULL_KINDS)
@@ -369,6 +372,10 @@ class BuildingDocument(Form):
     year_built = Whole("year_built")
     slab = Choice("slab", SLABS)
     lightning_system = Flag("lightning_system")
+    roof_transmitters = Flag("roof_transmitters")
+    mast = Section(MastForm, description="The mast with its antennas. Left out: a sheet to fill in.")
+    bonds = Sections(BondForm, description="Lengths of bonding conductors. Left out: to be filled in.")
+    estimate = estimate_section()
     expected_units = Whole("expected_units")
     expected_outlets = Whole("expected_outlets")
     keep = Section(KeepForm, description="Devices, runs and settings that stay as they are.")

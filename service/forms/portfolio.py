@@ -1,7 +1,7 @@
 """Several building documents together: a building may be the same as another of them, mirrored or not.
 
-A document with `same_as` brings no plan of its own. It may differ in name, paper, feed, rules, prices, wishes
-and policy.
+A document with `same_as` brings no plan of its own. It may differ in name, paper, feed, rules, prices, wishes,
+policy and estimate. Mast, bonding and what stands on the roof are its own alone.
 """
 
 from __future__ import annotations
@@ -15,6 +15,8 @@ from service.forms.building import BuildingReading, read_building
 from service.forms.known import Known
 from service.forms.reading import Json, fault_at, in_order
 
+#: What belongs to a site and is never taken over from another building: where its lines are, nobody else knows.
+SITE = ("mast", "bonds", "roof_transmitters", "lightning_system")
 #: What a building that is the same as another one may say for itself.
 OWN = frozenset(
     {
@@ -31,11 +33,13 @@ OWN = frozenset(
         "prices",
         "wishes",
         "policy",
+        "estimate",
+        *SITE,
     }
 )
 _OVER = OWN - {"same_as", "mirrored"}
 #: What is not taken over from the other building.
-_NOT_SHARED = ("id", "name", "note", "paper", "keep", "same_as", "mirrored")
+_NOT_SHARED = ("id", "name", "note", "paper", "keep", "same_as", "mirrored", *SITE)
 
 
 def read_buildings(

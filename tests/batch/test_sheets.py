@@ -6,16 +6,20 @@ import marshmallow
 import pytest
 
 from batch.columns import Sheet
+from batch.estimates import KIT_ITEMS, RATES
 from batch.sheets import BUILDINGS, FLOOR_TYPES, FLOORS, OUTLETS, PLACES, SHEETS, UNIT_TYPES, UNITS, WAYS
+from batch.sites import ANTENNAS, BONDS
 from batch.terms import FEEDS, WISHES
 from service.forms import building_schema as forms
+from service.forms.estimate import KitForm
 from service.forms.network_schema import NetworkCarrier
+from service.forms.site_schema import AntennaForm, BondForm
 
 #: What a workbook doesn't hold: the kind of document, and a network to start from.
 NOT_IN_SHEETS = {("document",), ("version",), ("keep",)}
 
 SECTIONS: list[tuple[type[marshmallow.Schema], tuple[Sheet, ...]]] = [
-    (forms.BuildingDocument, (BUILDINGS, WISHES)),
+    (forms.BuildingDocument, (BUILDINGS, WISHES, RATES)),
     (forms.FloorForm, (FLOORS,)),
     (forms.TypeOutletForm, (UNIT_TYPES,)),
     (forms.TypeUnitForm, (FLOOR_TYPES,)),
@@ -28,6 +32,9 @@ SECTIONS: list[tuple[type[marshmallow.Schema], tuple[Sheet, ...]]] = [
     (forms.WayForm, (WAYS,)),
     (forms.BuildingFeed, (FEEDS,)),
     (NetworkCarrier, (FEEDS,)),
+    (AntennaForm, (ANTENNAS,)),
+    (BondForm, (BONDS,)),
+    (KitForm, (KIT_ITEMS,)),
 ]
 
 

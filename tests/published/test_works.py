@@ -10,6 +10,7 @@ import math
 
 import pytest
 
+from service.engine.building.mast import MountedAntenna
 from service.engine.plant.permits import allowed_jackets
 from service.engine.works.bonding import (
     JOIN_AWG,
@@ -25,7 +26,6 @@ from service.engine.works.bonding import (
 from service.engine.works.mast import (
     LEAST_CLAMPED,
     PROOF_ABOVE_NM,
-    MountedAntenna,
     antenna_moment_nm,
     tube_moment_nm,
     wind_pa,

@@ -14,7 +14,9 @@ from typing import Any
 
 from batch.columns import Sheet
 from batch.desk import desk
+from batch.estimates import KIT_ITEMS, RATES
 from batch.sheets import BUILDINGS, FLOOR_TYPES, FLOORS, OUTLETS, PLACES, UNIT_TYPES, UNITS, WAYS
+from batch.sites import ANTENNAS, BONDS
 from batch.template import write_book
 from batch.terms import FEED_WIDE, FEEDS, WISHES
 
@@ -55,6 +57,8 @@ def rows_of(documents: Iterable[Json]) -> Rows:
 
 def _building(rows: Rows, document: Json, line_ups: dict[str, str]) -> None:
     name = document["id"]
+    document = copy.deepcopy(document)
+    _apart(rows, document, name)
     top = {key: value for key, value in document.items() if key not in (*_LISTS, "feed", "wishes", "policy")}
     row = _row(BUILDINGS, top, skip=(("document",), ("version",)))
     if "feed" in document:
@@ -80,6 +84,19 @@ def _building(rows: Rows, document: Json, line_ups: dict[str, str]) -> None:
         for group in document.get(key, ()):
             wide = {column: group["id"]} | ({"feed": group["feed"]} if "feed" in group else {})
             _add(rows, sheet, name, group[inner] or [{}], **wide)
+
+
+def _apart(rows: Rows, document: Json, name: str) -> None:
+    """Antennas, bonds, rates and kits, which have sheets of their own; they leave the document."""
+    _add(rows, BONDS, name, document.pop("bonds", ()))
+    _add(rows, ANTENNAS, name, document.get("mast", {}).pop("antennas", ()))
+    rates = document.pop("estimate", {})
+    kits = [*rates.pop("kits", ())]
+    for other in rates.pop("alternates", ()):
+        kits.append({"kit": "alternate", "price": other.pop("material_price", 0.0), **other})
+    _add(rows, KIT_ITEMS, name, kits)
+    if rates:
+        _add(rows, RATES, name, [{"estimate": rates}])
 
 
 def _add(rows: Rows, sheet: Sheet, name: str, objects: Iterable[Json], **fixed: Any) -> None:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from service.engine.building.faults import Shelf, building_faults
 from service.engine.building.ledger import Ledger
+from service.engine.building.mast import Mast
 from service.engine.building.order import in_order
 from service.engine.building.outline import draw
 from service.engine.building.places import Access, Building, Outlet, Place, PlaceKind, Rules, Unit
@@ -81,10 +84,22 @@ def expand(sketch: Sketch, shelf: Shelf) -> tuple[Building | None, tuple[Fault, 
             year_built=sketch.year_built,
             slab=sketch.slab,
             lightning_system=sketch.lightning_system,
+            roof_transmitters=sketch.roof_transmitters,
+            mast=_mast(sketch, rows),
+            bonds=sketch.bonds,
+            rates=sketch.rates,
             assumptions=ledger.lines(),
         ),
         (),
     )
+
+
+def _mast(sketch: Sketch, rows: Rows) -> Mast | None:
+    """The mast; where nobody said how high it stands, on the highest floor."""
+    if sketch.mast is None or sketch.mast.above_ground_m:
+        return sketch.mast
+    roof_m = max((floor.elevation_m for floor in rows.floors), default=0.0)
+    return replace(sketch.mast, above_ground_m=roof_m)
 
 
 def _ground(rows: Rows, places: tuple[Place, ...], units: tuple[Unit, ...]) -> Ground:

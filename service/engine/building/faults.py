@@ -49,6 +49,7 @@ def building_faults(
         *_floor_faults(sketch, rows),
         *wiring_faults(sketch, rows),
         *_space_faults(rows, shelf),
+        *_bond_faults(sketch, rows),
         *_reference_faults(sketch, rows, rules, shelf),
         *_feed_faults(sketch, rules, shelf),
         *(_count_faults(sketch, rows) if expanded else ()),
@@ -122,6 +123,20 @@ def _space_faults(rows: Rows, shelf: Shelf) -> Iterator[Fault]:
                 wrong = "no cable may cross this space"
                 right = "another route: a riser shaft, a corridor, a ceiling"
                 yield fault("forbidden-space", row.path, "spaces", f"way to {row.end}", space, wrong, right)
+
+
+def _bond_faults(sketch: Sketch, rows: Rows) -> Iterator[Fault]:
+    """A bonding conductor is stated at a block or a place, once, and an entrance of several is named."""
+    known = sorted({row.block for row in rows.places if row.block} | {row.id for row in rows.places})
+    seen: set[tuple[str, str]] = set()
+    for position, bond in enumerate(sketch.bonds):
+        path, subject = ("bonds", position), f"bond of {bond.what}"
+        if bond.at and bond.at not in known:
+            yield _unknown("unknown-place", path, "at", subject, bond.at, known)
+        if (bond.what, bond.at) in seen:
+            wrong = "its length stands in another row"
+            yield fault("duplicate-id", path, "what", subject, bond.what, wrong, "one row for each conductor")
+        seen.add((bond.what, bond.at))
 
 
 def _unknown(

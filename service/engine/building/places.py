@@ -5,14 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from service.engine.building.mast import Mast
+from service.engine.building.rates import Rates, Survey
 from service.engine.signal.spectrum import Feed
 
+#: The example, for buildings that state no rates.
+_RATES = Rates()
 PlaceKind = Literal["headend", "closet", "panel", "outlet", "junction"]
 Access = Literal["common-locked", "common-open", "ceiling", "in-wall", "in-flat", "outdoors"]
 UnitFeed = Literal["panel", "home-run"]
 ExistingFate = Literal["keep", "keep-if-tests-well", "replace", "abandon"]
 LengthUnit = Literal["m", "ft"]
-Survey = Literal["walked", "drawings", "outline"]
+BondWhat = Literal["mast", "discharge-unit", "entrance"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +72,9 @@ class Way:
 
     `kind` is a pull kind of the tariff (riser, corridor, ceiling, open, drop, fished, buried, messenger).
     `length_m` is as measured or drawn; `pulled_m` has the route factor of a way that nobody walked.
-    `firestops` counts rated walls and slabs that it passes.
+    `firestops` counts rated walls and slabs that it passes. `raceway` names the tube or trunking that it runs in,
+    "" where there is none or nobody said. `bends_deg` is the sum of its bends, the turn into it included, None where
+    unknown; `pull_points` are boxes along it at which a pull begins anew.
     """
 
     id: str
@@ -81,6 +87,9 @@ class Way:
     survey: Survey = "drawings"
     firestops: int = 0
     existing: ExistingCable | None = None
+    raceway: str = ""
+    bends_deg: float | None = None
+    pull_points: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,6 +134,15 @@ class Ends:
             "headend": self.headend_m,
             "junction": 0.0,
         }[kind]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BondLength:
+    """Length of a bonding conductor as stated; `at` is the block or place of an entrance, where there are several."""
+
+    what: BondWhat
+    length_m: float
+    at: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -201,7 +219,8 @@ class Building:
     """One building, expanded: the graph of places and ways under one head-end.
 
     `feed` is what the head-end receives; its outputs leave at `headend`. Ids are unique among places, ways,
-    outlets and units, each kind of its own. `tariff` names the price sheet.
+    outlets and units, each kind of its own. `tariff` names the price sheet, `rates` what an estimate adds to it.
+    `lightning_system` and `roof_transmitters` (mobile antennas on the roof) are None where nobody said.
     """
 
     id: str
@@ -223,6 +242,10 @@ class Building:
     new_build: bool = True
     year_built: int | None = None
     slab: str = ""
-    lightning_system: bool = False
+    lightning_system: bool | None = None
+    roof_transmitters: bool | None = None
+    mast: Mast | None = None
+    bonds: tuple[BondLength, ...] = ()
+    rates: Rates = _RATES
     note: str = ""
     assumptions: tuple[Assumption, ...] = ()

@@ -9,18 +9,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from service.engine.building.mast import Mast
 from service.engine.building.places import (
     Access,
+    BondLength,
     Ends,
     ExistingCable,
     LengthUnit,
     Paper,
     PlaceKind,
     Policy,
-    Survey,
     UnitFeed,
     Wishes,
 )
+from service.engine.building.rates import Rates, Survey
 from service.engine.signal.spectrum import Feed
 
 Path = tuple[str | int, ...]
@@ -37,6 +39,9 @@ class Span:
     survey: Survey | None = None
     firestops: int | None = None
     existing: ExistingCable | None = None
+    raceway: str = ""
+    bends_deg: float | None = None
+    pull_points: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -242,6 +247,10 @@ class Sketch:
     occupied: bool = False
     year_built: int | None = None
     slab: str = ""
-    lightning_system: bool = False
+    lightning_system: bool | None = None
+    roof_transmitters: bool | None = None
+    mast: Mast | None = None
+    bonds: tuple[BondLength, ...] = ()
+    rates: Rates = field(default_factory=Rates)
     expected_units: int | None = None
     expected_outlets: int | None = None

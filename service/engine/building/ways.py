@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 from service.engine.building.complaints import fault
 from service.engine.building.ledger import Ledger
-from service.engine.building.places import Floor, Place, Survey, Unit, Way
+from service.engine.building.places import Floor, Place, Unit, Way
+from service.engine.building.rates import Survey
 from service.engine.building.sketch import WayRow
 from service.engine.findings import Fault
 
@@ -100,6 +101,9 @@ def lay_way(row: WayRow, ground: Ground, manner: Manner, ledger: Ledger) -> Way 
         survey=survey,
         firestops=span.firestops if span.firestops is not None else _firestops(start, end, ground, ledger),
         existing=span.existing,
+        raceway=span.raceway,
+        bends_deg=span.bends_deg,
+        pull_points=span.pull_points,
     )
 
 

@@ -20,9 +20,7 @@ from service.engine.plant.tariff import CablePrice, PartPrice, Tariff, legs_of
 from service.engine.works.pulls import pulls_of, way_kinds
 from service.engine.works.reels import ReelPlan, reel_plans
 
-#: Share of connectors and of parts kept as spares, and from how many amplifiers of a type one is kept.
-#: Common practice, from memory.
-SPARE_SHARE = 0.05
+#: From how many amplifiers of a type one is kept as a spare. Common practice, from memory.
 AMPLIFIERS_WITHOUT_SPARE = 3
 
 Sort = Literal["part", "cable", "ends"]
@@ -93,7 +91,7 @@ def bill_of(building: Building, network: Network, catalogue: Catalogue, tariff: 
     """
     plans = reel_plans(building, pulls_of(building, network, catalogue, tariff), catalogue)
     lines = (*_part_lines(network, catalogue, tariff), *_cable_lines(building, network, catalogue, tariff))
-    below = (*_cable_surplus(plans, catalogue, tariff), *_spares(lines, catalogue, tariff))
+    below = (*_cable_surplus(plans, catalogue, tariff), *_spares(lines, building, catalogue, tariff))
     return Bill(currency=tariff.currency, lines=lines, below=below, reels=plans)
 
 
@@ -213,16 +211,19 @@ def _cable_surplus(plans: tuple[ReelPlan, ...], catalogue: Catalogue, tariff: Ta
                 )
 
 
-def _spares(lines: tuple[BillLine, ...], catalogue: Catalogue, tariff: Tariff) -> Iterator[BelowLine]:
+def _spares(
+    lines: tuple[BillLine, ...], building: Building, catalogue: Catalogue, tariff: Tariff
+) -> Iterator[BelowLine]:
     """Parts and connectors that stay on site, material only."""
+    share = float(building.rates.spare_share)
     prices = {row.part: row.price_cents for row in tariff.parts}
     ends = {catalogue.cable(row.cable).connector: row.end_cents for row in reversed(tariff.cables)}
     for line in lines:
         if line.sort == "part":
-            count, note = _spare_count(catalogue.part(line.item), round(line.quantity))
+            count, note = _spare_count(catalogue.part(line.item), round(line.quantity), share)
             cents, name = prices[line.item], line.name
         elif line.sort == "ends":
-            count, note = math.ceil(2.0 * line.quantity * SPARE_SHARE), "5 % more ends than the runs have"
+            count, note = math.ceil(2.0 * line.quantity * share), f"{share:.0%} more ends than the runs have"
             cents, name = ends[line.item], f"{catalogue.part(line.item).name}, with label"
         else:
             continue
@@ -238,8 +239,8 @@ def _spares(lines: tuple[BillLine, ...], catalogue: Catalogue, tariff: Tariff) -
             )
 
 
-def _spare_count(part: Part, count: int) -> tuple[int, str]:
+def _spare_count(part: Part, count: int, share: float) -> tuple[int, str]:
     if part.active is not None:
         note = f"one amplifier of a type used more than {AMPLIFIERS_WITHOUT_SPARE} times"
         return (1 if count > AMPLIFIERS_WITHOUT_SPARE else 0), note
-    return max(1, math.ceil(count * SPARE_SHARE)), "5 %, and at least one of each passive part"
+    return max(1, math.ceil(count * share)), f"{share:.0%}, and at least one of each passive part"

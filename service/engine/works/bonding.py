@@ -7,9 +7,9 @@ EN 60728-11; Real Decreto 346/2011.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from service.engine.building.places import Building
+from service.engine.building.places import BondLength, BondWhat, Building
 from service.engine.findings import Finding
 from service.engine.works.runs import region_of
 
@@ -29,7 +29,10 @@ _OUTSIDE = frozenset({"outdoor", "buried"})
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bond:
-    """One bond: what, where, to what, by which conductor, by which article, and what to mind."""
+    """One bond: what, where, to what, by which conductor, by which article, and what to mind.
+
+    `length_m` is the conductor's as stated, None where nobody said; `kind` and `at` are what a statement names it by.
+    """
 
     what: str
     where: str
@@ -37,6 +40,9 @@ class Bond:
     conductor: str
     article: str
     note: str
+    kind: BondWhat | None = None
+    at: str = ""
+    length_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,7 +92,8 @@ def mast_conductor_mm2(*, spain: bool = False) -> float:
 def bonds_of(building: Building) -> tuple[Bond, ...]:
     """The bonding schedule of a building: mast and discharge unit, shields at every entrance, electrodes.
 
-    Rows for a mast stand where the feed comes off the air. Each block is a building of its own.
+    Rows for a mast stand where the feed comes off the air. Each block is a building of its own. Stated lengths stand
+    in their rows; those that fit none have rows of their own at the end.
     """
     edition = Edition.of(building)
     blocks = entrances(building)
@@ -104,7 +111,40 @@ def bonds_of(building: Building) -> tuple[Bond, ...]:
                 "protection. Bond nothing to the lightning system without the specialist.",
             )
         )
-    return tuple(rows)
+    return _measured(edition, rows, building.bonds)
+
+
+def _measured(edition: Edition, rows: list[Bond], stated: tuple[BondLength, ...]) -> tuple[Bond, ...]:
+    """The rows with the lengths that somebody stated; one without a place counts for every row of its kind."""
+    found: list[Bond] = []
+    used: set[BondLength] = set()
+    for row in rows:
+        mine = [bond for bond in stated if bond.what == row.kind and bond.at in ("", row.at)]
+        used |= set(mine)
+        length_m = max((bond.length_m for bond in mine), default=None)
+        found.append(replace(row, length_m=length_m))
+    for bond in stated:
+        if bond not in used:
+            found.append(
+                Bond(
+                    what=f"{bond.what}, as stated",
+                    where=bond.at or "not stated",
+                    to="as a licensed person decides",
+                    conductor="as a licensed person decides",
+                    article=edition.article(""),
+                    note="The schedule has no such row: find out what it is.",
+                    length_m=bond.length_m,
+                )
+            )
+    return tuple(found)
+
+
+def bond_findings(bonds: tuple[Bond, ...]) -> tuple[Finding, ...]:
+    """A warning for every conductor whose stated length is long."""
+    found = [
+        length_finding(f"{row.what}, {row.where}", row.length_m) for row in bonds if row.length_m is not None
+    ]
+    return tuple(row for row in found if row is not None)
 
 
 def entrances(building: Building) -> tuple[str, ...]:
@@ -139,6 +179,7 @@ def _american(edition: Edition, blocks: tuple[str, ...], off_air: bool) -> list[
                     conductor=mast,
                     article=edition.article(number),
                     note=straight,
+                    kind="mast" if what == "mast" else "discharge-unit",
                 )
             )
     for block in blocks:
@@ -151,6 +192,8 @@ def _american(edition: Edition, blocks: tuple[str, ...], off_air: bool) -> list[
                 f"need not exceed {SHIELD_ENOUGH_AWG} AWG",
                 article=edition.article("800.100 and 250.94", "820.100 and 250.94"),
                 note=straight,
+                kind="entrance",
+                at=block,
             )
         )
     rows.append(
@@ -179,6 +222,7 @@ def _european(edition: Edition, blocks: tuple[str, ...], off_air: bool) -> list[
                 conductor=f"at least {copper:g} mm² copper{'' if edition.spain else others}",
                 article=edition.article(""),
                 note="Straight and short, along the outside where it can be.",
+                kind="mast",
             )
         )
     for block in blocks:
@@ -190,6 +234,8 @@ def _european(edition: Edition, blocks: tuple[str, ...], off_air: bool) -> list[
                 conductor=f"at least {SHIELD_MM2:g} mm² copper",
                 article=edition.article(""),
                 note="Bridge the screens before a cable is parted or a device taken out. Aim at 6 m (20 ft) or less.",
+                kind="entrance",
+                at=block,
             )
         )
     rows.append(
@@ -222,9 +268,14 @@ def _services(edition: Edition, blocks: tuple[str, ...]) -> list[Bond]:
     ]
 
 
+def bond_is_long(length_m: float) -> bool:
+    """True for a bonding conductor longer than 20 ft."""
+    return length_m > LONGEST_BOND_M + 1e-9
+
+
 def length_finding(where: str, length_m: float) -> Finding | None:
     """A warning for a bonding conductor longer than 20 ft; None for a shorter one, which says nothing more."""
-    if length_m <= LONGEST_BOND_M + 1e-9:
+    if not bond_is_long(length_m):
         return None
     return Finding(
         rule="bond-length",

@@ -12,14 +12,14 @@ from decimal import Decimal
 
 import numpy as np
 
-from service.engine.building.places import Building, Survey
+from service.engine.building.places import Building
+from service.engine.building.rates import Alternate, Rates, Survey
 from service.engine.plant.network import Network
 from service.engine.plant.tariff import Tariff
 from service.engine.propagation.draws import shared_shares, triangular
 from service.engine.works.bill import Bill
 from service.engine.works.extras import extra_lines, mean_outlet
 from service.engine.works.lines import EstimateLine, cents
-from service.engine.works.rates import Rates
 
 _GRADES: tuple[Survey, ...] = ("walked", "drawings", "outline")
 _INCLUSIONS = (
@@ -105,14 +105,14 @@ def estimate_of(
     network: Network,
     bill: Bill,
     tariff: Tariff,
-    rates: Rates,
     *,
     alternates: Iterable[tuple[str, int]] = (),
 ) -> Estimate:
     """The estimate of a network in its building.
 
-    `alternates` are other designs by name with their direct cost in cents.
+    The building's own rates hold. `alternates` are other designs by name with their direct cost in cents.
     """
+    rates = building.rates
     lines = (direct_line(bill), *extra_lines(building, network, bill, tariff, rates))
     survey = survey_of(building, network)
     contingency = rates.contingency_share(survey)
@@ -138,7 +138,10 @@ def estimate_of(
         range_cents=_range(costs, _length_costs(bill), rates, contingency, survey),
         what_ifs=_what_ifs(building, costs, bill, tariff, rates, contingency),
         extra_outlet_cents=_extra_outlet(building, network, tariff, rates, contingency),
-        alternates=tuple((name, cents((direct - bill.direct_cents) * factor)) for name, direct in alternates),
+        alternates=(
+            *((name, cents((direct - bill.direct_cents) * factor)) for name, direct in alternates),
+            *((row.name, _alternate(row, tariff, rates, contingency)) for row in rates.alternates),
+        ),
         inclusions=_INCLUSIONS,
         exclusions=_exclusions(rates),
         validity_days=rates.validity_days,
@@ -175,15 +178,15 @@ def _price_lines(costs: Costs, rates: Rates, contingency: Decimal) -> list[Price
     add("Contingency", f"{contingency:.1%} of cost, by the survey", costs.total * contingency)
     loaded = 1 + rates.overhead_share + contingency
     for kind, amount, share in (
-        ("material", costs.material, rates.markup_material),
-        ("labour", costs.labour, rates.markup_labour),
-        ("subcontract", costs.subcontract, rates.markup_subcontract),
+        ("material", costs.material, rates.markup_material_share),
+        ("labour", costs.labour, rates.markup_labour_share),
+        ("subcontract", costs.subcontract, rates.markup_subcontract_share),
     ):
         note = f"{share:.1%} on {kind} with its overhead and contingency"
         add(f"Mark-up on {kind}", note, amount * loaded * share)
     bases = {
         "nothing": Decimal(0),
-        "material": costs.material * loaded * (1 + rates.markup_material),
+        "material": costs.material * loaded * (1 + rates.markup_material_share),
         "everything": costs.total + sum(row.amount_cents for row in rows),
     }
     note = f"{rates.tax_share:.2%} on {rates.tax_base}"
@@ -236,8 +239,8 @@ def _range(
     # The price is linear in the three kinds of cost.
     factors = [float(price_of(kind, rates, contingency) / each) for kind in by_kind]
     prices = (
-        factors[0] * paid * (1.0 + float(rates.material_range) * material)
-        + factors[1] * worked * (1.0 + float(rates.hours_range) * hours)
+        factors[0] * paid * (1.0 + float(rates.material_range_share) * material)
+        + factors[1] * worked * (1.0 + float(rates.hours_range_share) * hours)
         + factors[2] * float(costs.subcontract)
     )
     low, high = np.quantile(prices, (0.1, 0.9))
@@ -273,6 +276,16 @@ def _extra_outlet(
     labour += rates.test_outlet_h * tariff.labour_cents_per_h
     costs = Costs(material=material, labour=labour * (1 + rates.supervision_share), subcontract=Decimal(0))
     return price_of(costs, rates, contingency)
+
+
+def _alternate(row: Alternate, tariff: Tariff, rates: Rates, contingency: Decimal) -> int:
+    """What an alternate of the estimator's adds to the price; below zero where it deducts."""
+    labour = row.labour_h * tariff.labour_cents_per_h * (1 + rates.supervision_share)
+    costs = Costs(
+        material=Decimal(row.material_cents), labour=labour, subcontract=Decimal(row.subcontract_cents)
+    )
+    price = price_of(costs, rates, contingency)
+    return -price if row.deducts else price
 
 
 def _exclusions(rates: Rates) -> tuple[str, ...]:

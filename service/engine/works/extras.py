@@ -7,13 +7,14 @@ from collections.abc import Iterator
 from decimal import ROUND_CEILING, Decimal
 
 from service.engine.building.places import Building
+from service.engine.building.rates import KitItem, Rates
 from service.engine.plant.network import Network
 from service.engine.plant.tariff import Tariff, legs_of
 from service.engine.works.bill import Bill
 from service.engine.works.bonding import entrances
 from service.engine.works.lines import EstimateLine, cents
 from service.engine.works.pulls import run_hours, way_kinds
-from service.engine.works.rates import KitItem, Rates
+from service.engine.works.retrofit import old_cables
 
 _BOUGHT = {"waste": "Waste of cable", "packs": "Whole boxes beyond it", "spares": "Spares and spare boxes"}
 #: Ways in which cable hangs on supports.
@@ -118,17 +119,23 @@ class _Extras:
             yield self.work("tasks", "Mast with antennas", "two persons at least", rates.mast_h)
         yield self.work("tasks", "Mobilisation", "a building", rates.mobilisation_h)
         yield self.work("tasks", "Close-out", "records, training, defects", rates.close_out_h)
-        old_m = sum(
-            Decimal(str(round(way.length_m, 3)))
-            for way in self.building.ways
-            if way.existing is not None and way.existing.fate in ("abandon", "replace")
-        )
-        note = f"{old_m:.1f} m at {rates.removal_h_per_m} h"
-        yield self.work("tasks", "Old cable out", note, old_m * rates.removal_h_per_m)
+        yield from self.old_cable()
+
+    def old_cable(self) -> Iterator[EstimateLine]:
+        """Tests of old cable that may stay, and old cable that comes out."""
+        rows = old_cables(self.building, self.network)
+        tested = [row for row in rows if row.test_h]
+        note = f"{len(tested)} ways at {self.rates.test_existing_h} h"
+        yield self.work("tasks", "Test of old cable", note, sum((row.test_h for row in tested), Decimal(0)))
+        out = [row for row in rows if row.removal_h]
+        old_m = sum((Decimal(str(round(row.way.length_m, 3))) for row in out), Decimal(0))
+        note = f"{old_m:.1f} m at {self.rates.removal_h_per_m} h, where it can be reached"
+        yield self.work("tasks", "Old cable out", note, sum((row.removal_h for row in out), Decimal(0)))
 
     def factors(self) -> Iterator[EstimateLine]:
         """What makes hours longer: people at home, doors that stay shut, height, floors without a lift."""
         rates = self.rates
+        yield from self.visits()
         hours = {
             run: Decimal(str(round(value, 4)))
             for run, value in run_hours(self.building, self.network, self.tariff).items()
@@ -147,6 +154,23 @@ class _Extras:
             carried = sum((hours[run] * self.floors_up(run) for run in sorted(hours)), Decimal(0))
             note = f"{rates.floor_share:.0%} a floor above the third"
             yield self.work("factors", "No lift", note, carried * rates.floor_share)
+
+    def visits(self) -> Iterator[EstimateLine]:
+        """Notices to tenants, and visits to lived-in flats with what each costs."""
+        rates, flats = self.rates, len(self.occupied)
+        note = f"{flats} occupied flats, {rates.notice_days} days ahead, {rates.notice_h} h each"
+        yield self.work("factors", "Notices", note, flats * rates.notice_h)
+        visits = flats * rates.visits_per_unit
+        hours = visits * rates.visit_h
+        price = f"{Decimal(rates.visit_cents).scaleb(-2)} {self.tariff.currency}"
+        yield EstimateLine(
+            section="factors",
+            name="Visits",
+            note=f"{visits} visits to occupied flats, {rates.visit_h} h and {price} each",
+            labour_cents=cents(hours * self.tariff.labour_cents_per_h),
+            subcontract_cents=cents(visits * rates.visit_cents),
+            hours=hours,
+        )
 
     def in_occupied_unit(self, run: str) -> bool:
         """True when the run ends in a flat where people live."""

@@ -8,8 +8,8 @@ second hand.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
+from service.engine.building.mast import Mast, MountedAntenna
 from service.engine.findings import Finding, Severity
 
 #: Wind pressure in N/m² up to 20 m above ground, above that, and on hills and coasts. Source: EN 60728-11.
@@ -25,38 +25,6 @@ LEAST_FALL_M = 3.0
 _SOURCE = "EN 60728-11, from second hand: verify with the authority"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MountedAntenna:
-    """An antenna on the mast: its wind load at the pressure used, its height above the upper clamp."""
-
-    name: str
-    wind_n: float
-    height_m: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Mast:
-    """A mast as planned. `free_m` stands above the upper clamp, `clamped_m` is held between the clamps.
-
-    `line_m` is the distance on the ground from its foot to the nearest power line, None where nobody looked.
-    `overhang_m` is what the highest antenna reaches above the tube.
-    """
-
-    free_m: float
-    clamped_m: float
-    tube_mm: float
-    antennas: tuple[MountedAntenna, ...]
-    above_ground_m: float = 0.0
-    exposed: bool = False
-    line_m: float | None = None
-    overhang_m: float = 0.0
-
-    @property
-    def height_m(self) -> float:
-        """All of it, antenna included: what falls."""
-        return self.free_m + self.clamped_m + self.overhang_m
-
-
 def wind_pa(above_ground_m: float, *, exposed: bool = False) -> float:
     """Wind pressure to reckon with at a height above ground.
 
@@ -69,8 +37,8 @@ def wind_pa(above_ground_m: float, *, exposed: bool = False) -> float:
 
 
 def antenna_moment_nm(antennas: Sequence[MountedAntenna]) -> float:
-    """Bending moment of the antennas at the upper clamp: Σ wind load × height."""
-    return sum(antenna.wind_n * antenna.height_m for antenna in antennas)
+    """Bending moment of the antennas at the upper clamp: Σ wind load × height, of those whose load is known."""
+    return sum((antenna.wind_n or 0.0) * antenna.height_m for antenna in antennas)
 
 
 def tube_moment_nm(tube_mm: float, free_m: float, pressure_pa: float, *, drag: float = TUBE_DRAG) -> float:
@@ -83,9 +51,20 @@ def tube_moment_nm(tube_mm: float, free_m: float, pressure_pa: float, *, drag: f
 
 
 def mast_moment_nm(mast: Mast) -> float:
-    """Bending moment at the upper clamp, antennas and tube together."""
+    """Bending moment at the upper clamp, antennas and tube together, as far as loads and tube are known."""
     pressure = wind_pa(mast.above_ground_m, exposed=mast.exposed)
-    return antenna_moment_nm(mast.antennas) + tube_moment_nm(mast.tube_mm, mast.free_m, pressure)
+    return antenna_moment_nm(mast.antennas) + tube_moment_nm(mast.tube_mm or 0.0, mast.free_m, pressure)
+
+
+def unknown_of(mast: Mast) -> tuple[str, ...]:
+    """What nobody stated and its moment and hold want, in words; empty where all of it is known."""
+    silent = tuple(f"wind load of {row.name}" for row in mast.antennas if row.wind_n is None)
+    return (
+        *(() if mast.antennas else ("the antennas",)),
+        *silent,
+        *(() if mast.tube_mm is not None else ("the tube's diameter",)),
+        *(() if mast.clamped_m is not None else ("the length between the clamps",)),
+    )
 
 
 def fall_distance_m(height_m: float) -> float:
@@ -119,6 +98,12 @@ def _held(mast: Mast) -> tuple[Finding, ...]:
     if moment > PROOF_ABOVE_NM:
         text = "The moment at the upper clamp wants a structural proof by a qualified person."
         found.append(_finding("mast-moment", "warns", round(moment, 1), PROOF_ABOVE_NM, "Nm", text))
+    unknown = unknown_of(mast)
+    if unknown:
+        text = f"Not stated: {', '.join(unknown)}. What is worked out about the mast lacks it."
+        found.append(_finding("mast-unknown", "notes", None, None, "", text))
+    if mast.clamped_m is None:
+        return tuple(found)
     share = mast.clamped_m / (mast.free_m + mast.clamped_m)
     if share < LEAST_CLAMPED - 1e-9:
         text = "Less than a sixth of the mast is held between the clamps."
@@ -128,7 +113,7 @@ def _held(mast: Mast) -> tuple[Finding, ...]:
 
 
 def _finding(
-    rule: str, severity: Severity, measured: float | None, limit: float, unit: str, text: str
+    rule: str, severity: Severity, measured: float | None, limit: float | None, unit: str, text: str
 ) -> Finding:
     source = "common practice" if rule == "mast-fall" else _SOURCE
     return Finding(

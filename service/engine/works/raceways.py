@@ -41,6 +41,11 @@ TRUNKING_MM: tuple[tuple[float, float], ...] = (
     (100.0, 100.0),
     (150.0, 100.0),
 )
+#: Names of the raceways that a way may be stated to have: trade sizes of EMT, inner sizes of trunking in millimetres.
+RACEWAYS = (
+    *(f"emt-{size}" for size, _ in EMT_IN2),
+    *(f"trunking-{width:g}x{height:g}" for width, height in TRUNKING_MM),
+)
 #: Share of trunking that cables may fill, room for later ones left. Common practice, from memory.
 TRUNKING_FILL = 0.45
 NIPPLE_FILL = 0.60
@@ -123,6 +128,21 @@ def trunking_fill(width_mm: float, height_mm: float, cables: int, cable_mm2: flo
         limit=TRUNKING_FILL,
         next_size=least_trunking(cable_mm2),
     )
+
+
+def raceway_fill(raceway: str, cables: int, cable_mm2: float) -> Fill:
+    """How full a raceway of the list gets. Raises ValueError for a name that isn't on it.
+
+    >>> raceway_fill("trunking-40x25", 4, 150.0).share
+    0.15
+    """
+    kind, _, size = raceway.partition("-")
+    if raceway not in RACEWAYS:
+        raise ValueError(f"there is no raceway {raceway}")
+    if kind == "emt":
+        return emt_fill(size, cables, cable_mm2)
+    width, height = (float(side) for side in size.split("x"))
+    return trunking_fill(width, height, cables, cable_mm2)
 
 
 def least_trunking(cable_mm2: float) -> str:

@@ -17,8 +17,7 @@ from service.engine.plant.catalogue import Catalogue
 from service.engine.works.cutting import Length, cutting_plan
 from service.engine.works.pulls import Pull
 
-#: Purchase waste in new work and in retrofit, and the remnant below which cable is scrap. Common practice.
-NEW_WASTE, RETROFIT_WASTE = 0.08, 0.12
+#: The remnant below which cable is scrap. Common practice.
 SCRAP_BELOW_M = 15.0
 #: Share of boxes that cutting in working order may cost: a box carried back through the house costs more.
 #: Common practice.
@@ -84,8 +83,9 @@ class ReelPlan:
 
 
 def waste_share_of(building: Building) -> float:
-    """Purchase waste of a building: 8 % in new work, 12 % in retrofit."""
-    return NEW_WASTE if building.new_build else RETROFIT_WASTE
+    """Purchase waste of a building by its rates: as stated for new work or for retrofit."""
+    rates = building.rates
+    return float(rates.waste_new_share if building.new_build else rates.waste_retrofit_share)
 
 
 def reel_plans(building: Building, pulls: tuple[Pull, ...], catalogue: Catalogue) -> tuple[ReelPlan, ...]:

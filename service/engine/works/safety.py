@@ -34,12 +34,14 @@ def cautions_of(building: Building, network: Network, catalogue: Catalogue) -> t
     """Every caution of a building, power lines first; the standing ones at the end."""
     return (
         *_roof(building),
+        *_radio(building),
         *_lightning(building),
         *_shields(building),
         *_old_walls(building),
         *_holes(building),
         *_places(building),
         *_people(building),
+        *_wires(building),
         *_power(network, catalogue),
         *_STANDING,
     )
@@ -62,23 +64,40 @@ def _roof(building: Building) -> list[Caution]:
             text="Fall protection, two persons at least, no work in wind, rain, ice or thunder, nobody alone.",
             decides="the site's safety plan",
         ),
+    ]
+
+
+def _radio(building: Building) -> list[Caution]:
+    """Mobile antennas on the roof, also those that nobody looked for where people go up."""
+    raised = building.feed.kind == "off-air"
+    if building.roof_transmitters is False or (building.roof_transmitters is None and not raised):
+        return []
+    known = building.roof_transmitters is True
+    because = (
+        "mobile antennas on the roof" if known else "not stated whether mobile antennas stand on the roof"
+    )
+    return [
         Caution(
             topic="radio waves on the roof",
-            because="antennas are raised",
+            because=because,
             text="Mobile antennas may transmit: read the signs, ask the site's owner, keep away or have them "
             "switched off before work in front of them.",
             decides="the operator of the antennas",
-        ),
+        )
     ]
 
 
 def _lightning(building: Building) -> list[Caution]:
-    if not building.lightning_system:
+    raised = building.feed.kind == "off-air"
+    if building.lightning_system is False or (building.lightning_system is None and not raised):
         return []
+    known = building.lightning_system is True
     return [
         Caution(
             topic="lightning protection",
-            because="the building has a lightning protection system",
+            because="the building has a lightning protection system"
+            if known
+            else "not stated whether the building has a lightning protection system",
             text="A specialist decides on separation distance and protected volume. Earthing a mast is no "
             "lightning protection.",
             decides="a lightning protection specialist",
@@ -192,8 +211,8 @@ def _people(building: Building) -> list[Caution]:
     if not occupied:
         return []
     text = (
-        "Notice and appointment, two workers or a witness, dust and furniture covered, children and pets away, "
-        "keys signed for; the service stays on until cut-over."
+        f"Notice {building.rates.notice_days} days ahead and appointment, two workers or a witness, dust and "
+        "furniture covered, children and pets away, keys signed for; the service stays on until cut-over."
     )
     return [
         Caution(
@@ -201,6 +220,24 @@ def _people(building: Building) -> list[Caution]:
             because=f"{occupied} occupied flats",
             text=text,
             decides="owner and residents",
+        )
+    ]
+
+
+def _wires(building: Building) -> list[Caution]:
+    """Wires in a building that stands already belong to somebody."""
+    if building.new_build:
+        return []
+    text = (
+        "Wires and boxes of a provider belong to the provider: not cut, moved, fed or taken out. Find their owner "
+        "before an old cable is parted."
+    )
+    return [
+        Caution(
+            topic="wires of others",
+            because="an existing building",
+            text=text,
+            decides="the owner of the wires",
         )
     ]
 

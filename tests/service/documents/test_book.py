@@ -39,6 +39,7 @@ def test_the_book_has_a_sheet_for_each_of_its_readers(house):
         "parts",
         "cost",
         "estimate",
+        "rates",
         "findings",
         "bonding",
         "safety",
@@ -58,7 +59,7 @@ def test_the_pull_schedule_has_a_row_a_cable_with_room_to_write(house):
     assert column(pulls, "box") == ["1 of 2", "2 of 2", "1 of 1", "1 of 2", "2 of 2", "1 of 1", "1 of 1"]
     assert column(pulls, "left at start / end [m]")[0] == "3.0 / 2.0"
     blanks = [made.title for made in pulls.columns if made.kind == "blank"]
-    assert blanks == ["start mark", "end mark", "as pulled [m]", "tested", "initials, date"]
+    assert blanks == ["start mark", "end mark", "as pulled [m]", "continuity", "crew, day, initials"]
 
 
 def test_an_occupied_flat_wants_an_appointment(house):

@@ -9,9 +9,9 @@ from dataclasses import replace
 import openpyxl
 import pytest
 
+from service.documents.mast_table import mast_table
 from service.documents.measures import Measures
 from service.documents.reading_table import reading_table
-from service.documents.site_tables import mast_table
 from service.documents.table import Column, Formula, Imprint, Table
 from service.documents.table_text import csv_text, html_text, table_json
 from service.documents.xlsx import write_workbook
@@ -105,7 +105,7 @@ def test_a_reading_outside_limits_or_without_its_ratio_does_not_pass(readings, m
 def test_the_masts_sheet_works_out_the_published_moments(measures, tmp_path, unit):
     feet = unit == "ft"
     newton, metre, mm = (4.4482216, 0.3048, 25.4) if feet else (1.0, 1.0, 1.0)
-    table = mast_table(12.0, Measures(length_unit=unit, level_unit="dBmV", paper=measures.paper))
+    table = mast_table(None, 12.0, Measures(length_unit=unit, level_unit="dBmV", paper=measures.paper))
     cells = {(0, "height or length"): 4.0 / metre, (0, "distance"): 5.0 / metre}
     # Source: EN 60728-11, second hand: 1025.4 Nm, and 115.2 Nm of a tube of 60 mm and 2 m.
     for at, (wind, height) in enumerate(((16.0, 3.6), (56.0, 2.8), (96.0, 2.0), (619.0, 1.0)), start=1):

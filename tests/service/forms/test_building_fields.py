@@ -11,6 +11,7 @@ from marshmallow import Schema, fields
 from service.forms.building import BuildingReading
 from service.forms.building_schema import BuildingDocument, KeepForm
 from service.forms.dictionary import dictionary
+from service.forms.estimate import RateFields
 
 Document = Callable[[str], Any]
 Read = Callable[[object], BuildingReading]
@@ -41,6 +42,12 @@ STANDS: dict[str, tuple[str, Where]] = {
     "PolicyForm": ("walkup_8", ("policy",)),
     "EndsForm": ("walkup_8", ("ends",)),
     "PaperForm": ("walkup_8", ("paper",)),
+    "MastForm": ("slab_1968", ("mast",)),
+    "AntennaForm": ("slab_1968", ("mast", "antennas", 0)),
+    "BondForm": ("slab_1968", ("bonds", 0)),
+    "EstimateForm": ("slab_1968", ("estimate",)),
+    "KitForm": ("slab_1968", ("estimate", "kits", 1)),
+    "AlternateForm": ("slab_1968", ("estimate", "alternates", 1)),
     "OutlineForm": ("../outlines/block_10", ("outline",)),
 }
 
@@ -182,8 +189,62 @@ VALUES: dict[str, object] = {
     "keep": {"devices": [{"id": "T1", "part": "tap-8-17", "place": "C1"}]},
     "same_as": "demo-other",
     "mirrored": True,
+    "raceway": "trunking-16x16",
+    "bends_deg": 270.0,
+    "pull_points": 2,
+    "roof_transmitters": False,
+    "mast": {"free_m": 3.0},
+    "bonds": [{"what": "discharge-unit", "length_m": 7.0}],
+    "estimate": {"support_every_ft": 6.0},
+    "free_m": 3.1,
+    "free_ft": 9.0,
+    "clamped_m": 0.3,
+    "clamped_ft": 5.0,
+    "overhang_m": 0.9,
+    "overhang_ft": 2.0,
+    "above_ground_m": 12.0,
+    "above_ground_ft": 40.0,
+    "tube_mm": 42.0,
+    "tube_in": 1.5,
+    "exposed": True,
+    "line_m": 3.0,
+    "line_ft": 11.0,
+    "antennas": [],
+    "wind_n": 77.0,
+    "wind_lbf": 9.0,
+    "height_m": 0.4,
+    "height_ft": 1.0,
+    "what": "discharge-unit",
+    "BondForm.at": "E.9",
+    "length_m": 8.25,
+    "length_ft": 12.0,
+    "kits": [],
+    "alternates": [],
+    "kit": "panel",
+    "item": "Another thing",
+    "each": 2.0,
+    "price": 7.25,
+    "labour_h": 0.35,
+    "material_price": 11.0,
+    "subcontract_price": 12.0,
+    "deducts": True,
+    "lift": False,
+    "tax_base": "everything",
+    "notice_days": 21,
+    "floors_without_factor": 5,
+    "validity_days": 45,
+    "visits_per_unit": 2.0,
+    "occupied_factor": 1.7,
+    "high_factor": 1.4,
+    "support_every_m": 1.8,
+    "support_every_ft": 5.0,
 } | {f"{place}_{unit}": 2.2 for place in ("outlet", "panel", "closet", "headend") for unit in ("m", "ft")}
 
+VALUES |= {
+    name: {"price": 77.25, "h": 0.55, "share": 0.17, "m": 0.09}[name.rsplit("_", 1)[-1]]
+    for name in RateFields().fields
+    if name not in VALUES and name != "spare_share"
+}
 #: Complaints of shape alone: a field that earns one was not read for its meaning.
 SHAPE = {"wrong-type", "unknown-field", "not-a-choice", "wrong-form", "out-of-range", "not-finite"}
 #: The same route factor holds only where nobody walked; elsewhere the fixture must be drawn.

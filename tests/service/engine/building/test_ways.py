@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from service.engine.building.ledger import Ledger
-from service.engine.building.places import Floor, Place, Survey, Unit, Way
+from service.engine.building.places import Floor, Place, Unit, Way
+from service.engine.building.rates import Survey
 from service.engine.building.sketch import Span, WayRow
 from service.engine.building.ways import Ground, Manner, lay_way
 from service.engine.findings import Fault

@@ -8,15 +8,15 @@ from decimal import Decimal
 import pytest
 
 from service.engine.building.places import ExistingCable
+from service.engine.building.rates import Rates
 from service.engine.works.bill import bill_of
 from service.engine.works.estimate import estimate_of, survey_of
-from service.engine.works.rates import Rates
 
 
 def made(house, building=None, rates=None, **options):
-    building = building or house.building
+    building = replace(building or house.building, rates=rates or Rates())
     bill = bill_of(building, house.network, house.catalogue, house.tariff)
-    return estimate_of(building, house.network, bill, house.tariff, rates or Rates(), **options)
+    return estimate_of(building, house.network, bill, house.tariff, **options)
 
 
 def line_of(estimate, name):
@@ -71,7 +71,7 @@ def test_overhead_contingency_mark_up_and_tax_are_reckoned_in_that_order(house):
 def test_margin_is_not_mark_up(house):
     # 20 % mark-up on everything is a margin of 16.7 %.
     fifth = Decimal("0.20")
-    rates = Rates(markup_material=fifth, markup_labour=fifth, markup_subcontract=fifth)
+    rates = Rates(markup_material_share=fifth, markup_labour_share=fifth, markup_subcontract_share=fifth)
     estimate = made(house, rates=rates)
     assert float(estimate.markup_share) == pytest.approx(0.20, abs=1e-5)
     assert float(estimate.margin_share) == pytest.approx(1 / 6, abs=1e-5)
@@ -171,4 +171,4 @@ def test_lumps_left_at_nothing_are_excluded_by_name(house):
 
 def test_negative_shares_are_refused():
     with pytest.raises(ValueError, match="not negative"):
-        Rates(markup_labour=Decimal("-0.1"))
+        Rates(markup_labour_share=Decimal("-0.1"))

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from service.engine.works.mast import Mast, MountedAntenna, fall_distance_m, mast_findings
+from service.engine.building.mast import Mast, MountedAntenna
+from service.engine.works.mast import fall_distance_m, mast_findings
 from service.engine.works.pathways import pull_loads, way_fills
 from service.engine.works.pulls import pulls_of
 from service.engine.works.raceways import (

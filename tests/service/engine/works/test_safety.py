@@ -54,7 +54,22 @@ def test_tendons_are_looked_for_in_slabs_of_their_kind_and_in_unknown_ones(house
 def test_a_lightning_system_calls_the_specialist_whatever_the_feed(house):
     feed = replace(house.building.feed, kind="provider")
     assert "lightning protection" in topics(house, lightning_system=True, feed=feed)
-    assert "lightning protection" not in topics(house)
+    assert "lightning protection" not in topics(house, lightning_system=False)
+
+
+def test_what_nobody_said_of_the_roof_counts_as_the_worse_case(house):
+    rows = {row.topic: row for row in cautions_of(house.building, house.network, house.catalogue)}
+    assert "not stated" in rows["lightning protection"].because
+    assert "not stated" in rows["radio waves on the roof"].because
+    assert "radio waves on the roof" not in topics(house, roof_transmitters=False)
+    feed = replace(house.building.feed, kind="provider")
+    assert "radio waves on the roof" not in topics(house, feed=feed)
+    assert "radio waves on the roof" in topics(house, feed=feed, roof_transmitters=True)
+
+
+def test_wires_of_others_stay_untouched_in_a_building_that_stands(house):
+    assert "wires of others" in topics(house, new_build=False)
+    assert "wires of others" not in topics(house)
 
 
 def test_spaces_switch_their_cautions_on(house):

@@ -1,19 +1,20 @@
-"""Rates of an estimate: hours by task, kits, factors, overhead, mark-ups. A filled-in example, never the truth.
+"""Rates of an estimate: hours by task, kits, visits, factors, overhead, mark-ups. A filled-in example, never the truth.
 
-Hours and shares are common practice, no source; prices of kits are invented. Whoever estimates puts their own in.
+Hours and shares are common practice, no source; prices of kits are invented. Whoever estimates puts their own in:
+every field can be given by the building document.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from decimal import Decimal
 from typing import Literal
 
-from service.engine.building.places import Survey
-
 RATES_STAND_ON = "Example price sheet: hours and shares common practice, no source; prices of kits invented."
 
+Survey = Literal["walked", "drawings", "outline"]
 KitName = Literal["outlet", "panel", "closet", "entry", "head-end"]
+TaxBase = Literal["nothing", "material", "everything"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,16 +45,29 @@ _KITS = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Alternate:
+    """Work that the customer may take or leave, priced like the rest. `deducts` takes it off the price."""
+
+    name: str
+    material_cents: int = 0
+    labour_h: Decimal = Decimal(0)
+    subcontract_cents: int = 0
+    deducts: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Rates:
-    """What an estimate adds to the direct cost. Shares are of 1.
+    """What an estimate adds to the direct cost. Shares are of 1, hours are of one person.
 
     `floors_without_factor` counts floors that are reached without a lift at no extra; each one above them adds
     `floor_share` to the labour on it, where there is no `lift`. `high_share` is the share of the pulls above
-    3.5 m. `tax_base` says what is taxed. `hours_range` and `material_range` bound the range of the price,
-    plus and minus; lengths take theirs from the survey.
+    3.5 m. `tax_base` says what is taxed. `hours_range_share` and `material_range_share` bound the range of the
+    price, plus and minus; lengths take theirs from the survey. Visits and notices count for occupied flats alone.
+    `own` names the fields that somebody stated; the rest is the example. Raises ValueError for a share below zero.
     """
 
     kits: tuple[KitItem, ...] = _KITS
+    alternates: tuple[Alternate, ...] = ()
     support_cents: int = 90
     support_every_m: Decimal = Decimal("1.5")
     firestop_cents: int = 1400
@@ -65,8 +79,14 @@ class Rates:
     test_unit_h: Decimal = Decimal("0.1")
     close_out_h: Decimal = Decimal(12)
     supervision_share: Decimal = Decimal("0.10")
+    visits_per_unit: Decimal = Decimal(1)
+    visit_h: Decimal = Decimal("0.25")
+    visit_cents: int = 0
+    notice_days: int = 7
+    notice_h: Decimal = Decimal("0.05")
     no_access_share: Decimal = Decimal("0.15")
     no_access_h: Decimal = Decimal("0.75")
+    test_existing_h: Decimal = Decimal("0.25")
     removal_h_per_m: Decimal = Decimal("0.05")
     occupied_factor: Decimal = Decimal("1.5")
     high_factor: Decimal = Decimal("1.25")
@@ -78,38 +98,42 @@ class Rates:
     patching_cents: int = 0
     disposal_cents: int = 0
     overhead_share: Decimal = Decimal("0.10")
-    markup_material: Decimal = Decimal("0.15")
-    markup_labour: Decimal = Decimal("0.20")
-    markup_subcontract: Decimal = Decimal("0.10")
+    markup_material_share: Decimal = Decimal("0.15")
+    markup_labour_share: Decimal = Decimal("0.20")
+    markup_subcontract_share: Decimal = Decimal("0.10")
     tax_share: Decimal = Decimal(0)
-    tax_base: Literal["nothing", "material", "everything"] = "everything"
-    contingency_walked: Decimal = Decimal("0.05")
-    contingency_drawings: Decimal = Decimal("0.10")
-    contingency_outline: Decimal = Decimal("0.20")
-    length_walked: Decimal = Decimal("0.03")
-    length_drawings: Decimal = Decimal("0.10")
-    length_outline: Decimal = Decimal("0.25")
-    hours_range: Decimal = Decimal("0.20")
-    material_range: Decimal = Decimal("0.05")
+    tax_base: TaxBase = "everything"
+    contingency_walked_share: Decimal = Decimal("0.05")
+    contingency_drawings_share: Decimal = Decimal("0.10")
+    contingency_outline_share: Decimal = Decimal("0.20")
+    length_walked_share: Decimal = Decimal("0.03")
+    length_drawings_share: Decimal = Decimal("0.10")
+    length_outline_share: Decimal = Decimal("0.25")
+    hours_range_share: Decimal = Decimal("0.20")
+    material_range_share: Decimal = Decimal("0.05")
+    waste_new_share: Decimal = Decimal("0.08")
+    waste_retrofit_share: Decimal = Decimal("0.12")
+    spare_share: Decimal = Decimal("0.05")
     validity_days: int = 30
+    own: tuple[str, ...] = ()
 
     def contingency_share(self, survey: Survey) -> Decimal:
         """Contingency by how well the building is known."""
         return {
-            "walked": self.contingency_walked,
-            "drawings": self.contingency_drawings,
-            "outline": self.contingency_outline,
+            "walked": self.contingency_walked_share,
+            "drawings": self.contingency_drawings_share,
+            "outline": self.contingency_outline_share,
         }[survey]
 
     def length_share(self, survey: Survey) -> Decimal:
         """How far lengths may be off, by how well the building is known."""
         return {
-            "walked": self.length_walked,
-            "drawings": self.length_drawings,
-            "outline": self.length_outline,
+            "walked": self.length_walked_share,
+            "drawings": self.length_drawings_share,
+            "outline": self.length_outline_share,
         }[survey]
 
     def __post_init__(self) -> None:
-        shares = (self.markup_material, self.markup_labour, self.markup_subcontract, self.overhead_share)
-        if min(*shares, self.tax_share, self.no_access_share) < 0:
+        shares = [getattr(self, row.name) for row in fields(self) if row.name.endswith("_share")]
+        if min(shares) < 0:
             raise ValueError("shares of an estimate are not negative")
