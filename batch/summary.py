@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 
 from service.documents.figures import Figures
+from service.documents.policy_price import price_sentences
 from service.documents.route_choice import route_sentence
 from service.engine.findings import worst_first
 from service.engine.placement.proposal import Design
@@ -22,9 +23,8 @@ def design_text(design: Design, figures: Figures) -> str:
     lines = [title, "=" * min(len(title), WIDTH), "", f"{status}: {_count(figures)}", ""]
     lines += [f"  {name:<18} {value}" for name, value in _figures(design, figures)]
     lines += ["", "Proof", *_wrapped(chosen.certificate.statement)]
-    lines += [
-        line for rule, cents in chosen.certificate.policy_price for line in _policy(rule, cents, figures)
-    ]
+    for text in price_sentences(chosen.certificate, figures.currency):
+        lines += _wrapped(text, mark="·")
     if len(design.tried_routes) > 1:
         lines += ["", "Route", *_wrapped(route_sentence(design))]
     findings = worst_first(chosen.findings)
@@ -78,10 +78,6 @@ def _figures(design: Design, figures: Figures) -> list[tuple[str, str]]:
     devices = len(design.chosen.network.devices)
     rows.append(("devices and runs", f"{devices} devices, {len(design.chosen.network.runs)} runs"))
     return rows
-
-
-def _policy(rule: str, cents: int, figures: Figures) -> list[str]:
-    return _wrapped(f"without the rule {rule} it would cost {_money(cents, figures.currency)} less", mark="·")
 
 
 def _money(cents: int, currency: str) -> str:

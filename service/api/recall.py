@@ -6,7 +6,7 @@ search said. Levels, margins, runs, pulls and costs are computed from those.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, fields
 from typing import Any
 
@@ -86,7 +86,10 @@ def recalled(stored: StoredDesign, known: Known, *, spread: bool = False) -> Rec
         margins=analysis.margins,
         findings=tuple(Finding(**(row | {"where": tuple(row["where"])})) for row in summary["findings"]),
         certificate=Certificate(
-            **(proof | {name: _pairs(proof[name]) for name in ("assumes", "policy_price")})
+            **(
+                proof
+                | {name: _pairs(proof.get(name, ())) for name in ("assumes", "policy_price", "unpriced")}
+            )
         ),
         reasons=_pairs(summary["reasons"]),
     )
@@ -122,7 +125,7 @@ def _tariff(document: Json) -> Tariff:
     )
 
 
-def _pairs(rows: list[Any]) -> tuple[Any, ...]:
+def _pairs(rows: Sequence[Any]) -> tuple[Any, ...]:
     """A JSON array of texts or of pairs as the engine has it."""
     return tuple(tuple(row) if isinstance(row, list) else row for row in rows)
 

@@ -8,6 +8,7 @@ from service.documents.figures import Figures, figures_of
 from service.documents.mast_table import mast_table
 from service.documents.measures import Measures
 from service.documents.outlet_table import outlet_table
+from service.documents.policy_price import price_sentences
 from service.documents.pull_tables import Works, pull_tables
 from service.documents.rates_table import rates_table
 from service.documents.reading_table import reading_table
@@ -202,8 +203,8 @@ def _summary(design: Design, tariff: Tariff, bill: Bill, design_id: str) -> Tabl
         ("Proof", figures.certificate),
         *(("Proof takes for granted", text) for text in design.chosen.certificate.assumes),
         *(
-            ("Price of a rule", f"without {rule} it would cost {cents / 100:,.2f} {figures.currency} less")
-            for rule, cents in design.chosen.certificate.policy_price
+            ("Price of the policy", text)
+            for text in price_sentences(design.chosen.certificate, figures.currency)
         ),
         ("Findings", f"{figures.breaks} break a limit, {figures.warns} warn, {figures.notes} note"),
         ("Limits, plan, codes", f"{building.rules.limits}, {building.rules.plan}, {building.rules.codes}"),

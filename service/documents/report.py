@@ -23,6 +23,7 @@ from service.documents.figures import Figures, figures_of
 from service.documents.lettering import font_faces
 from service.documents.measures import Measures
 from service.documents.path_chart import path_chart, worst_path
+from service.documents.policy_price import price_sentences
 from service.documents.report_answers import ten_answers
 from service.documents.report_tables import (
     alternative_table,
@@ -205,7 +206,7 @@ def _facts(design: Design, trade: Trade, figures: Figures) -> dict[str, Any]:
         "spread": spread,
         "cost": money(figures.cost_cents),
         "cost_each": money(figures.cents_per_outlet) if figures.cents_per_outlet is not None else "",
-        "policy_price": [(rule, money(cents)) for rule, cents in chosen.certificate.policy_price],
+        "policy_price": price_sentences(chosen.certificate, trade.tariff.currency),
         "helps": [rescue.change for rescue in design.rescues if rescue.works],
         "not_covered": STANDING_LINES,
         "limits": trade.limits,

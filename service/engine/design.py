@@ -10,6 +10,7 @@ from service.engine.errors import NoNetworkError
 from service.engine.placement.alternatives import other_designs
 from service.engine.placement.balance import balanced, curve_of
 from service.engine.placement.place import Candidate, place, unchanged
+from service.engine.placement.price import priced
 from service.engine.placement.proposal import Design, TriedRoute
 from service.engine.placement.propose import propose
 from service.engine.placement.rescues import try_rescues
@@ -49,7 +50,7 @@ def design(
     site, found = min(built, key=lambda row: (not row[1].fits, row[1].cost_cents))
     # A bound holds for its own route: over all of them the least does.
     found = replace(found, bound_cents=min(placed.bound_cents for _, placed in built))
-    balance = balanced(site, found)
+    balance = balanced(site, priced(site, found))
     found = balance.candidate
     if keep is not None:
         found = unchanged(site, found, keep)

@@ -16,7 +16,7 @@ from service.engine.checks.margins import outlet_margins
 from service.engine.placement.place import Candidate
 from service.engine.placement.proposal import CurvePoint
 from service.engine.placement.rounds import Solution, missed_by, settle
-from service.engine.placement.search import Search
+from service.engine.placement.search import Search, allowance
 from service.engine.placement.site import Site
 from service.engine.placement.tightening import finish
 from service.engine.placement.units import over_spread, within_units
@@ -26,9 +26,12 @@ from service.engine.propagation.report import SignalReport
 
 #: A design of the knee costs at most so much more than the cheapest.
 KNEE_SHARE = 0.01
-#: Tables solved for the curve by effort, in buildings of up to FEW_OUTLETS and in larger ones.
-FEW_OUTLETS = 200
-CURVE_SOLVES = {"quick": (0, 0), "normal": (6, 3), "thorough": (24, 16)}
+#: Tables solved for the curve by effort, with the number of outlets up to which that holds.
+CURVE_SOLVES = {
+    "quick": (),
+    "normal": ((200, 6), (500, 3), (20000, 2)),
+    "thorough": ((200, 24), (20000, 16)),
+}
 #: Tables solved where less spread is wished for, at least.
 WISH_SOLVES = 8
 #: Each step asks for so much of the spread that the last one had, in whole halves of a decibel.
@@ -149,7 +152,7 @@ def balanced(site: Site, found: Candidate) -> Balanced:
     taken = step_of(search, None, found.solution)
     wish_db = spread_wished(site)
     missed = wish_db is not None and taken.spread_db > wish_db + SLACK_DB
-    solves = CURVE_SOLVES[wishes.effort][len(site.building.outlets) > FEW_OUTLETS]
+    solves = allowance(CURVE_SOLVES, site)
     if missed or wishes.aim == "balanced":
         solves = max(solves, WISH_SOLVES)
     steps = [taken]
@@ -168,7 +171,8 @@ def balanced(site: Site, found: Candidate) -> Balanced:
             found = taking(found, knee)
     else:
         found = taking(found, no_worse(taken, steps))
-    return Balanced(candidate=with_missed(site, found), steps=tuple(curve))
+    found = with_aim_priced(with_missed(site, found), curve)
+    return Balanced(candidate=found, steps=tuple(curve))
 
 
 def spread_wished(site: Site) -> float | None:
@@ -209,6 +213,18 @@ def afresh(site: Site, found: Candidate, spread_db: float) -> list[Step]:
     solution, _ = finish(search)
     judged = replace(solution, miss_db=missed_by(old.plan.target, solution.report))
     return [step_of(search, spread_db, judged)] if judged.fits else []
+
+
+def with_aim_priced(found: Candidate, curve: list[Step]) -> Candidate:
+    """The candidate with what its aim costs over the cheapest design of the curve."""
+    least = min(step.cost_cents for step in curve)
+    free_cents = None if found.free_cents is None else min(found.free_cents, least)
+    if found.cost_cents <= least:
+        return replace(found, free_cents=free_cents)
+    prices = (*found.prices, ("aim", found.cost_cents - least))
+    return replace(
+        found, prices=tuple(sorted(prices, key=lambda row: (-row[1], row[0]))), free_cents=free_cents
+    )
 
 
 def with_missed(site: Site, found: Candidate) -> Candidate:

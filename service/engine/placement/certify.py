@@ -37,6 +37,9 @@ def certificate_of(found: Candidate) -> Certificate:
         bound_cents=found.bound_cents if found.listed else found.cost_cents,
         proven=proven,
         statement=statement,
+        policy_price=found.prices,
+        unpriced=found.unpriced,
+        free_cents=None if found.free_cents is None else min(found.free_cents, found.cost_cents),
         assumes=(
             "one cable series for the riser and one for drops",
             "the routes that were tried, where the ways leave a choice",

@@ -32,8 +32,9 @@ class Candidate:
     """A solved network with its true direct cost, the bound of its riser cable, and what was given up.
 
     `released` are ids of rules that could not be kept, each with where. `search` is what found it, its plan still
-    bound to the rules of the end. `listed` is False for a kept network that
-    is cheaper than the bound: it is of a kind that the search does not list, and the bound says nothing of it.
+    bound to the rules of the end. `listed` is False for a kept network that is cheaper than the bound: it is of a kind
+    that the search does not list, and the bound says nothing of it. `prices`, `unpriced` and `free_cents` are those
+    of the certificate.
     """
 
     solution: Solution
@@ -43,6 +44,9 @@ class Candidate:
     released: tuple[tuple[str, tuple[str, ...]], ...]
     search: Search
     listed: bool = True
+    prices: tuple[tuple[str, int], ...] = ()
+    unpriced: tuple[str, ...] = ()
+    free_cents: int | None = None
 
     @property
     def fits(self) -> bool:

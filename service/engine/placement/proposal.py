@@ -17,7 +17,9 @@ class Certificate:
     """How good the design is. `bound_cents` is below the cost of every design inside the policy.
 
     `proven` only when the cost equals the bound. `statement` says it in plain words, `assumes` what the bound takes
-    for granted. `policy_price` pairs a rule with what switching it off would save, in cents.
+    for granted. `policy_price` pairs a rule with what switching it off would save, in cents; rules in neither it nor
+    `unpriced` were tried and cost nothing. `unpriced` are active rules that the effort left no work to try.
+    `free_cents` is the cheapest design found with rules switched off, None where none was looked for.
     """
 
     cost_cents: int
@@ -26,11 +28,18 @@ class Certificate:
     statement: str
     assumes: tuple[str, ...] = ()
     policy_price: tuple[tuple[str, int], ...] = ()
+    unpriced: tuple[str, ...] = ()
+    free_cents: int | None = None
 
     @property
     def gap(self) -> float:
         """Share by which the cost stands above the bound."""
         return (self.cost_cents - self.bound_cents) / self.cost_cents if self.cost_cents else 0.0
+
+    @property
+    def policy_cents(self) -> int | None:
+        """What the policy costs as far as it was tried: the cost less that of the cheapest design found without."""
+        return None if self.free_cents is None else max(0, self.cost_cents - self.free_cents)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

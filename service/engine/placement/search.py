@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -16,13 +17,23 @@ from service.engine.placement.rounds import (
 from service.engine.placement.site import Site
 from service.engine.placement.springs import Spring
 from service.engine.placement.stages import StageRules
-from service.engine.placement.windows import Target
+from service.engine.placement.windows import Bias, Target, Tilt
 from service.engine.plant.tariff import network_cents, variety_cents
 
 #: Rounds for one pattern or one set of tap values on trial.
 TRIAL_ROUNDS = 4
 #: Tables solved for one riser cable and one target, by effort.
 SOLVES = {"quick": 10, "normal": 24, "thorough": 90}
+
+
+def allowance(table: Mapping[str, tuple[tuple[int, int], ...]], site: Site) -> int:
+    """Tables that may be solved for something besides the design, by effort and number of outlets.
+
+    For each effort the table pairs a number of outlets with what is allowed up to it; beyond them nothing is.
+    """
+    count = len(site.building.outlets)
+    rows = table[site.building.wishes.effort]
+    return next((solves for most, solves in rows if count <= most), 0)
 
 
 def level_free(site: Site, riser_series: str) -> int | None:
@@ -66,6 +77,10 @@ class Search:
         #: The cheapest design inside the policy and the parts barred for it, before any wish.
         self.cheapest: Solution | None = None
         self.open_barred: frozenset[str] = frozenset()
+        #: By rule taken after the first design, what it added to the direct cost.
+        self.dearer: tuple[tuple[str, int], ...] = ()
+        #: What the rounds of the first design taught.
+        self.taught: tuple[Bias, Tilt] = (self.plan.bias, self.plan.tilt)
 
     def settle(self, rounds: int = MOST_ROUNDS) -> Solution | None:
         """The rounds on the plan as it is bound now, as many as the effort still allows."""
@@ -80,6 +95,7 @@ class Search:
     def start(self) -> bool:
         """The cheapest design before rules that compare closets; False where the tables hold none."""
         self.free = self.settle()
+        self.taught = (self.plan.bias, self.plan.tilt)
         return self.free is not None
 
     def direct_cents(self, solution: Solution) -> int:

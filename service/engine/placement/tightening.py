@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from service.engine.placement.rounds import Solution, widened
 from service.engine.placement.search import Search
 from service.engine.placement.used import patterns_used, rising_values, spare_share, values_used
 
+#: Rules that are taken after the cheapest design is known, in this order.
+LATE_RULES = ("one_pattern", "parts_variety", "falling_values", "spare")
 #: How much dearer than the cheapest a simpler design may be.
 SIMPLER_SHARE = 0.03
 #: Spare ports that each closet is asked for, at most, to reach the building's share.
@@ -18,16 +22,21 @@ def finish(search: Search) -> tuple[Solution, tuple[tuple[str, tuple[str, ...]],
     assert free is not None
     released: list[tuple[str, tuple[str, ...]]] = []
     policy = search.site.building.policy
-    solution = free
+    solution, costs = free, [search.direct_cents(free)]
     if policy.one_pattern:
         solution, search.patterns, loose = one_pattern(search, solution)
         released += [("one-pattern", (group,)) for group in loose]
+    costs.append(search.direct_cents(solution))
     if policy.parts_variety:
         solution = fewer_values(search, solution, policy.most_tap_values, None)
+    costs.append(search.direct_cents(solution))
     if policy.falling_values and rising_values(solution.root):
         solution = falling(search, solution)
+    costs.append(search.direct_cents(solution))
     if policy.spare:
         solution = more_spare(search, solution, policy.spare_share)
+    costs.append(search.direct_cents(solution))
+    search.dearer = tuple(zip(LATE_RULES, (after - before for before, after in pairwise(costs)), strict=True))
     if not solution.fits:
         return solution, tuple(released)
     return aimed(search, solution), tuple(released)
