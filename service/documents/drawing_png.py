@@ -43,8 +43,9 @@ def png_bytes(drawing: Drawing, *, wide_dots: int = WIDE_DOTS) -> bytes:
 
 def _with_palette(dots: NDArray[np.uint8]) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
     """The number of each dot's colour, and the colours; rare ones beyond what fits become the nearest that does."""
-    shades = (dots.astype(np.intp) * (_SHADES - 1) + 127) // 255
-    keys = (shades[..., 0] * _SHADES + shades[..., 1]) * _SHADES + shades[..., 2]
+    nearest = ((np.arange(256) * (_SHADES - 1) + 127) // 255).astype(np.uint16)
+    red, green, blue = (nearest[dots[..., at]] for at in range(3))
+    keys = (red * np.uint16(_SHADES) + green) * np.uint16(_SHADES) + blue
     often = np.bincount(keys.ravel(), minlength=_SHADES**3)
     used = np.argsort(-often, kind="stable")[: min(_MOST_COLOURS, np.count_nonzero(often))]
     colours = _colours(used)
