@@ -210,7 +210,7 @@ def write_pages(
     out: Path, name: str, job: Job, design: Design, *, wanted: Callable[[str], bool] | None = None
 ) -> None:
     """Write the report, the drawings and the charts of a building; those of them whose name is `wanted`."""
-    pages = design_pages(design, trade_of(job), design_id=job.digest[:ID_DIGITS])
+    pages = design_pages(design, trade_of(job), design_id=job.digest[:ID_DIGITS], since=job.issued)
     for page, content in pages.items():
         if wanted is None or wanted(page):
             write_whole(out / f"{name}.{page}", partial(_write_bytes, content=content))

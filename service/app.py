@@ -7,7 +7,7 @@ from pathlib import Path
 from flask import Flask
 from flask_smorest import Blueprint
 
-from service.api import analyses, catalogue, designs, drawings, health, limits, plans, reports
+from service.api import analyses, catalogue, designs, drawings, health, limits, plans, reports, tables
 from service.api.docs import add_docs
 from service.api.drawer import Drawer, put_drawer
 from service.api.problems import ProblemApi
@@ -19,6 +19,7 @@ from service.settings import SettingError, Settings
 
 RESOURCES: tuple[Blueprint, ...] = (
     designs.blueprint,
+    tables.blueprint,
     reports.blueprint,
     drawings.blueprint,
     analyses.blueprint,

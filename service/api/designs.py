@@ -13,13 +13,12 @@ from service.api.bodies import posted_json
 from service.api.drawer import drawer
 from service.api.operations import operation
 from service.api.problems import problem, wrong_input
-from service.api.recall import design_id, recalled, stored_of
+from service.api.recall import design_id, stored_of
 from service.api.shapes import shape_of
 from service.api.shelf import answer, shelf
-from service.documents.book import building_tables
+from service.api.tables import SOMETIMES, TABLES
 from service.documents.faces import as_json
 from service.documents.figures import Figures
-from service.documents.table_text import csv_text, table_json
 from service.engine.building.places import Assumption
 from service.engine.design import design
 from service.engine.errors import NoNetworkError
@@ -133,18 +132,6 @@ def delete(name: str) -> Response:
     return Response(status=204) if drawer().store.delete(name) else _unknown(name)
 
 
-TABLES = {
-    "levels": "outlets",
-    "runs": "labels",
-    "pulls": "pulls",
-    "bill": "cost",
-    "estimate": "estimate",
-    "bonding": "bonding",
-    "safety": "safety",
-    "test": "test",
-}
-
-
 #: What is made from a design to be read by people, and where it lies.
 PAPERS = {
     "report": "report.html",
@@ -153,69 +140,6 @@ PAPERS = {
     "drawing": "drawing",
     "charts": "charts",
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ColumnFace:
-    """A column of a table: its name and its unit."""
-
-    name: str
-    unit: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TableFace:
-    """A table of a design: rows hold texts, numbers, null, and money as decimal text."""
-
-    id: str
-    title: str
-    columns: tuple[ColumnFace, ...]
-    rows: tuple[Any, ...]
-    note: str
-
-
-@operation(
-    blueprint,
-    "/<name>/<any(levels, runs, pulls, bill, estimate, bonding, safety, test):table>",
-    answers=shape_of(TableFace),
-    refuses=(404,),
-    also=("text/csv",),
-)
-def table(name: str, table: str) -> Response:
-    """Read a table of a design, as JSON or, where it is accepted first, CSV.
-
-    Levels, runs, pulls, bill, estimate, bonding, safety, or what is to be read at the test.
-    """
-    wanted = request.accept_mimetypes.best_match(["application/json", "text/csv"], "application/json")
-    return _table(name, table, as_csv=wanted == "text/csv")
-
-
-@operation(
-    blueprint,
-    "/<name>/<any(levels, runs, pulls, bill, estimate, bonding, safety, test):table>.csv",
-    answers=None,
-    refuses=(404,),
-    also=("text/csv",),
-)
-def table_csv(name: str, table: str) -> Response:
-    """Read a table of a design as a CSV file."""
-    return _table(name, table, as_csv=True)
-
-
-def _table(name: str, wanted: str, *, as_csv: bool) -> Response:
-    kept = drawer().store.get(name)
-    if kept is None:
-        return _unknown(name)
-    known = shelf().known
-    again = recalled(kept, known)
-    limits = known.limits[again.design.building.rules.limits]
-    tables = building_tables(again.design, known.catalogue, again.tariff, limits, design_id=kept.id)
-    found = next(table for table in tables if table.id == TABLES[wanted])
-    if not as_csv:
-        return answer(table_json(found))
-    response = Response(csv_text(found), content_type="text/csv; charset=utf-8")
-    response.headers["Content-Disposition"] = f'attachment; filename="{kept.id}-{wanted}.csv"'
-    return response
 
 
 def _no_network(error: NoNetworkError) -> Fault:
@@ -273,6 +197,6 @@ def _face(kept: StoredDesign) -> dict[str, Any]:
         created=kept.created,
         building=kept.building,
         network=kept.network,
-        tables={name: f"/v1/designs/{kept.id}/{name}" for name in TABLES},
+        tables={name: f"/v1/designs/{kept.id}/{name}" for name in TABLES if name not in SOMETIMES},
         papers={name: f"/v1/designs/{kept.id}/{file}" for name, file in PAPERS.items()},
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
 import marshmallow
@@ -23,11 +23,13 @@ def operation(
     status: int = 200,
     also: tuple[str, ...] = (),
     method: str = "",
+    asks: Mapping[str, str] | None = None,
 ) -> Callable[[View], View]:
     """Serve a view at an address and document it: a GET, or a POST where it takes a document.
 
     The view reads its own body and returns a whole response: the schemas are documentation. `status` is that
-    of a good answer, `also` names further content types it may come in, `method` another method.
+    of a good answer, `also` names further content types it may come in, `method` another method,
+    `asks` what may be asked behind the address, by name.
     """
 
     def decorate(view: View) -> View:
@@ -43,6 +45,12 @@ def operation(
         if takes is not None:
             body = {"required": True, "content": {"application/json": {"schema": takes}}}
             documented = blueprint.doc(requestBody=body)(documented)
+        if asks:
+            rows = [
+                {"name": name, "in": "query", "description": text, "schema": {"type": "string"}}
+                for name, text in asks.items()
+            ]
+            documented = blueprint.doc(parameters=rows)(documented)
         verb = method or ("GET" if takes is None else "POST")
         blueprint.route(rule, methods=[verb])(documented)
         return view

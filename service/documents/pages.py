@@ -15,18 +15,23 @@ from service.documents.sheet_chart import book_charts
 from service.documents.table import Table
 from service.documents.xlsx import write_workbook
 from service.engine.placement.proposal import Design
+from service.engine.works.revision import Issued
 
 REPORT = "report.html"
 PDF = "report.pdf"
 
 
-def design_pages(design: Design, trade: Trade, *, design_id: str) -> dict[str, bytes]:
+def design_pages(
+    design: Design, trade: Trade, *, design_id: str, since: Issued | None = None
+) -> dict[str, bytes]:
     """Files by name: the report as a page and as PDF, the sheets of the riser drawing, the charts.
+
+    The report lists what changed `since` a design that was issued before, where there is one.
 
     Same design, same bytes. Raises UnknownIdError for a network that names what the building, catalogue or
     tariff doesn't hold.
     """
-    report = report_of(design, trade, design_id=design_id)
+    report = report_of(design, trade, design_id=design_id, since=since)
     pages = {REPORT: report.html.encode(), PDF: report_pdf(report, design, design_id=design_id)}
     for drawing in (*report.drawings, *report.charts):
         pages[f"{drawing.id}.svg"] = svg_text(drawing).encode()

@@ -45,6 +45,7 @@ from service.engine.plant.tariff import Tariff
 from service.engine.signal.limits import Limits
 from service.engine.signal.spectrum import Service
 from service.engine.works.bill import bill_of
+from service.engine.works.revision import Issued
 from service.engine.works.setup import AmplifierSetup, setups_of
 from service.engine.works.statements import STANDING_LINES
 
@@ -72,7 +73,7 @@ _HIGH_MM: dict[PaperSize, float] = {"A4": 210.0, "Letter": 215.9}
 _HOMES = {
     "assumptions": ("assumptions", "sources"),
     "findings": ("findings",),
-    "charts": ("floors", "carriers", "path", "alternatives"),
+    "charts": ("floors", "carriers", "path", "alternatives", "routes"),
     "parts": ("changes", "reasons", "parts", "cost", "estimate", "rates"),
     "pulls": (
         "work-order",
@@ -113,8 +114,8 @@ class Report:
     charts: tuple[Drawing, ...]
 
 
-def report_of(design: Design, trade: Trade, *, design_id: str) -> Report:
-    """The report of a design.
+def report_of(design: Design, trade: Trade, *, design_id: str, since: Issued | None = None) -> Report:
+    """The report of a design, with what changed `since` one that was issued before.
 
     Raises UnknownIdError for a network that names what the building, catalogue or tariff doesn't hold.
     """
@@ -135,7 +136,7 @@ def report_of(design: Design, trade: Trade, *, design_id: str) -> Report:
         firestops=works.firestops,
         setups=setups,
     )
-    tables = _tables(design, trade, setups, design_id=design_id)
+    tables = _tables(design, trade, setups, since, design_id=design_id)
     facts = _facts(design, trade, figures_of(design, trade.tariff.currency))
     html = _template().render(
         imprint=imprint,
@@ -166,6 +167,7 @@ def _tables(
     design: Design,
     trade: Trade,
     setups: tuple[AmplifierSetup, ...],
+    since: Issued | None,
     *,
     design_id: str,
 ) -> dict[str, Table]:
@@ -174,7 +176,7 @@ def _tables(
     return {
         table.id: table
         for table in (
-            *building_tables(design, catalogue, trade.tariff, trade.limits, design_id=design_id),
+            *building_tables(design, catalogue, trade.tariff, trade.limits, design_id=design_id, since=since),
             response_table(design, measures),
             alternative_table(design, trade.tariff.currency),
             route_table(design, measures, trade.tariff.currency),

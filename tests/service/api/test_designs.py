@@ -236,3 +236,46 @@ def test_a_design_tells_its_curve_again_when_it_is_read(
     assert chosen["spread_db"] == design["figures"]["spread_db"]
     assert [point["knee"] for point in design["curve"]].count(True) == 1
     assert designer.get(f"/v1/designs/{design['id']}").json["curve"] == design["curve"]
+
+
+def test_what_changed_since_a_kept_design_reads_as_json_and_csv_and_in_the_papers(
+    designer: FlaskClient, design: dict[str, Any]
+) -> None:
+    changed = copy.deepcopy(BUILDING)
+    changed["outlets"][0]["drop_m"] = 12.0
+    later = designer.post("/v1/designs", json=changed).json
+    address = f"/v1/designs/{later['id']}/changes?since={design['id']}"
+    found = designer.get(address).json
+    longer = [row for row in found["rows"] if row[0] == "pull" and "length" in row[3]]
+    assert longer
+    at = [column["name"] for column in found["columns"]].index("adds")
+    adds = [row[at] for row in found["rows"] if row[at] is not None]
+    assert sum(map(Decimal, adds[:-1])) == Decimal(adds[-1])
+    difference = later["figures"]["cost_cents"] - design["figures"]["cost_cents"]
+    assert Decimal(adds[-1]) * 100 == difference
+    by_link = designer.get(address.replace("changes?", "changes.csv?"))
+    by_accept = designer.get(address, headers={"Accept": "text/csv"})
+    assert by_link.data == by_accept.data
+    assert len(list(csv.reader(io.StringIO(by_link.get_data(as_text=True))))) == 1 + len(found["rows"])
+    page = designer.get(f"/v1/designs/{later['id']}/report.html?since={design['id']}").get_data(as_text=True)
+    assert 'id="table-changes"' in page
+    assert 'id="table-changes"' not in designer.get(f"/v1/designs/{later['id']}/report.html").get_data(
+        as_text=True
+    )
+
+
+@pytest.mark.parametrize(
+    "tail", ["changes", "changes?since=nothing", "changes.csv", "report.html?since=nothing"]
+)
+def test_changes_since_no_design_are_not_found(
+    designer: FlaskClient, design: dict[str, Any], tail: str
+) -> None:
+    assert designer.get(f"/v1/designs/{design['id']}/{tail}").status_code == 404
+    assert designer.get(f"/v1/designs/nothing/changes?since={design['id']}").status_code == 404
+
+
+def test_a_table_that_a_design_lacks_is_not_found_and_the_others_are(
+    designer: FlaskClient, design: dict[str, Any]
+) -> None:
+    for name, status in (("phases", 404), ("old-cable", 404), ("mast", 200), ("rates", 200), ("parts", 200)):
+        assert designer.get(f"/v1/designs/{design['id']}/{name}").status_code == status
