@@ -102,7 +102,7 @@ def test_every_row_of_totals_is_the_sum_of_its_column(written: tuple[Sheets, int
             if isinstance(total, (int, float)) and not pd.isna(total):
                 seen += 1
                 assert frame[column].iloc[:-1].sum() == pytest.approx(total, abs=1e-5)
-    assert seen >= 8
+    assert seen >= 7
 
 
 def test_pulls_labels_parts_and_reels_speak_of_the_same_cable(written: tuple[Sheets, int]) -> None:
