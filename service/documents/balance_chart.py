@@ -98,7 +98,7 @@ def balance_chart(design: Design, currency: str) -> tuple[Drawing, ...]:
         _mark(pen, x.at(spot.spread_db), y.at(spot.cost), spot)
         here = _BOTTOM_MM + 11.0 + _LINE_MM * number
         said = f"{number}: {spot.spread_db:.1f} dB for {spot.cost:,.2f} {currency}, {spot.said}"
-        said += ", knee: least spread within 1 % of the cheapest" if spot.knee else ""
+        said += ", knee within 1 % of the cheapest" if spot.knee else ""
         said += ", chosen" if spot.chosen else ""
         pen.text(_LEFT_MM - 12.0, here, said, TEXT_MM, room=WIDTH_MM - _LEFT_MM)
     _numbers(pen, spots, x, y)

@@ -21,7 +21,7 @@ _GAP_MM = 4.0
 _WIDEST_MM = 62.0
 _NARROWEST_MM = 7.0
 #: Lines of a block with its header on the table's first page, under headings and notes, and on later ones.
-_LINES: dict[PaperSize, tuple[int, int]] = {"A4": (44, 52), "Letter": (46, 54)}
+_LINES: dict[PaperSize, tuple[int, int]] = {"A4": (42, 51), "Letter": (44, 53)}
 _PAGE_MM: dict[PaperSize, float] = {"A4": 277.0, "Letter": 259.0}
 _MOST_ACROSS = 5
 _MOST_STRETCH = 1.4

@@ -155,12 +155,12 @@ def report_of(design: Design, trade: Trade, *, design_id: str, since: Issued | N
 
 
 def report_charts(design: Design, trade: Trade) -> tuple[Drawing, ...]:
-    """Every chart of a design: levels and tolerances, the way to its worst outlet, cost against spread."""
+    """Every chart of a design: levels and tolerances, cost against spread, the way to its worst outlet."""
     measures = Measures.of(design.building)
     path = worst_path(design, trade.catalogue, measures)
     last = () if path is None else (path_chart(path, measures),)
     cost = balance_chart(design, trade.tariff.currency)
-    return (*design_charts(design, trade.limits), *last, *cost)
+    return (*design_charts(design, trade.limits), *cost, *last)
 
 
 def _tables(

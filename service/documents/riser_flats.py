@@ -37,7 +37,8 @@ def name_line(pen: Pen, x: float, y: float, node: Node, room: float) -> None:
     pen.text(x, y, node.id, TEXT_MM, bold=True, room=room)
     used = text_width_mm(node.id, TEXT_MM, bold=True) + 1.2
     if room - used > 6.0:
-        pen.text(x + used, y, node.name, TEXT_MM, room=room - used)
+        fits = (name for name in node.names if text_width_mm(name, TEXT_MM) <= room - used)
+        pen.text(x + used, y, next(fits, node.names[-1]), TEXT_MM, room=room - used)
 
 
 def cord_text(pen: Pen, x: float, y: float, node: Node, room: float) -> None:
@@ -150,7 +151,7 @@ def _named(node: Node) -> Node:
     """The node, its room before its kind where one is given."""
     if not node.room:
         return node
-    return replace(node, name=f"{node.room}, {node.name}")
+    return replace(node, names=tuple(f"{node.room}, {name}" for name in node.names) + node.names[-1:])
 
 
 def draw_drop(pen: Pen, frame: Frame, entry: Node, spot: Spot) -> float:

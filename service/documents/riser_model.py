@@ -34,11 +34,11 @@ class Cord:
 class Node:
     """A device, or a feed: what is written beside it, the run into it, what hangs on it.
 
-    `alike` says all that makes it alike to another one, with what hangs on it.
+    `names` say what it is, in full and shorter, the first that fits is written. `alike` says all that makes it alike to another one, with what hangs on it.
     """
 
     id: str
-    name: str
+    names: tuple[str, ...]
     symbol: str
     place: Place
     lines: tuple[str, ...]
@@ -149,7 +149,7 @@ class _Maker:
         lines += [f"out {self._levels(self._out(Port(device=feed_id, group='out', number=1)))}"]
         return Node(
             id=feed_id,
-            name="Feed",
+            names=("Feed",),
             symbol="feed",
             place=self.headend,
             lines=tuple(lines),
@@ -168,7 +168,7 @@ class _Maker:
         cord = self._cord(run)
         return Node(
             id=device.id,
-            name=part.name,
+            names=(part.name, part.id),
             symbol=self.symbols.get(part.family, ""),
             place=self.places[device.place],
             lines=tuple(self._lines(device, part, compact=bool(outlet))),

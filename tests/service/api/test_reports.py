@@ -37,7 +37,7 @@ def test_a_report_is_a_page_that_answers_first_and_may_load_nothing(
     page = answer.get_data(as_text=True)
     assert "<strong>Yes</strong>" in page
     assert "House &lt;b&gt;to report" in page
-    assert "tolerances and temperature all outlets pass" in page
+    assert "tolerances and temperature every level keeps its limits" in page
     assert answer.headers["Content-Security-Policy"].startswith("default-src 'none'")
 
 
