@@ -34,7 +34,8 @@ class Cord:
 class Node:
     """A device, or a feed: what is written beside it, the run into it, what hangs on it.
 
-    `names` say what it is, in full and shorter, the first that fits is written. `alike` says all that makes it alike to another one, with what hangs on it.
+    `names` say what it is, in full and shorter: the first that fits is written. `alike` says all that makes it
+    alike to another one, with what hangs on it.
     """
 
     id: str
