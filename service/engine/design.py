@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from service.engine.building.places import Building
 from service.engine.errors import NoNetworkError
 from service.engine.placement.alternatives import other_designs
 from service.engine.placement.balance import balanced, curve_of
-from service.engine.placement.place import Candidate, place, unchanged
+from service.engine.placement.place import Candidate, bounded, place, unchanged
 from service.engine.placement.price import priced
 from service.engine.placement.proposal import Design, TriedRoute
 from service.engine.placement.propose import propose
@@ -48,10 +47,9 @@ def design(
     if not built:
         raise NoNetworkError(building=building.id)
     site, found = min(built, key=lambda row: (not row[1].fits, row[1].cost_cents))
-    # A bound holds for its own route: over all of them the least does.
-    found = replace(found, bound_cents=min(placed.bound_cents for _, placed in built))
     balance = balanced(site, priced(site, found))
-    found = balance.candidate
+    # A bound holds for its own route: over all of them the least does.
+    found = bounded(balance.candidate, [one for one, _ in built])
     if keep is not None:
         found = unchanged(site, found, keep)
     chosen = propose(site, found)

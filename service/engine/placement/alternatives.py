@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from service.engine.building.places import Building
 from service.engine.placement.balance import balanced
-from service.engine.placement.place import place
+from service.engine.placement.place import bounded, place
 from service.engine.placement.proposal import Proposal
 from service.engine.placement.propose import propose
 from service.engine.placement.site import Site, survey
@@ -56,7 +56,8 @@ def other_designs(site: Site, chosen: Proposal) -> tuple[Proposal, ...]:
         placed = place(other)
         if placed is None or not placed.fits:
             continue
-        proposal = replace(propose(other, balanced(other, placed).candidate), label=label)
+        found = bounded(balanced(other, placed).candidate, [other])
+        proposal = replace(propose(other, found), label=label)
         merit = merits(proposal, site.catalogue)
         if proposal.serves_all and not any(_beats(before, merit) for before, _ in kept):
             kept = [row for row in kept if row[1] is chosen or not _beats(merit, row[0])]

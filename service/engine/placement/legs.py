@@ -70,6 +70,11 @@ class Plan:
             )
         return self._paths[key]
 
+    @property
+    def runs(self) -> tuple[Laid, ...]:
+        """Every run between closets that was looked at so far."""
+        return tuple(self._paths.values())
+
     def landing(self, start: int, end: int) -> int:
         """Steps that the lengths left and the joints of such a run take."""
         return round(float(self.path(start, end).ends_db[self.reference]) / GRID_DB)

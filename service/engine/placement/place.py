@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from service.engine.placement.cabling import RISER_SERIES
-from service.engine.placement.legs import Plan
+from service.engine.placement.least_bill import freedoms, least_bill
 from service.engine.placement.pins import serves_every_outlet
 from service.engine.placement.planning import relaxed
 from service.engine.placement.rounds import SLACK_DB, Solution, missed_by
@@ -29,7 +29,7 @@ OPENINGS_DB = (1.5, 4.0, 8.0, 15.0, 30.0, 80.0)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Candidate:
-    """A solved network with its true direct cost, the bound of its riser cable, and what was given up.
+    """A solved network with its true direct cost, its lower bound, and what was given up.
 
     `released` are ids of rules that could not be kept, each with where. `search` is what found it, its plan still
     bound to the rules of the end. `listed` is False for a kept network that is cheaper than the bound: it is of a kind
@@ -62,33 +62,15 @@ def riser_options(site: Site) -> tuple[str, ...]:
     return tuple(series for series in RISER_SERIES if series in priced) or tuple(sorted(priced))[:1]
 
 
-def least_lift_cents(site: Site, plan: Plan) -> int:
-    """Least price of amplifiers that any design needs: nothing where the feed's own energy could suffice.
-
-    A passive network can't hand out more power than it gets: Σ 10^((least level + loss − launch)/10) ≤ 1 at every
-    carrier. Source: energy.
-    """
-    need = np.zeros_like(site.feed_dbmv)
-    for closet, planned in zip(site.layout.closets, plan.planned, strict=True):
-        for item in planned:
-            loss = plan.above_db[closet.index] + item.fixed_db
-            need += np.sum(10.0 ** ((plan.target.low_dbmv + loss - site.feed_dbmv) / 10.0), axis=0)
-    if bool(np.all(need <= 1.0)):
-        return 0
-    return min((lift.cents for lift in site.menu.lifts), default=0)
-
-
-def certified(search: Search, note: str, floors: dict[str, int]) -> Candidate:
-    """A finished search with its true cost and the bound over all riser cables."""
+def finished(search: Search, note: str, floors: dict[str, int]) -> Candidate:
+    """A finished search with its true cost, and over all riser cables what it costs when levels don't matter."""
     site = search.site
     solution, released = finish(search)
     cost = network_cents(solution.network, site.tariff, site.ways)
-    constant = cost - solution.cents
-    bound = constant + min(floors.values()) + least_lift_cents(site, search.plan)
     return Candidate(
         solution=solution,
         cost_cents=cost,
-        bound_cents=bound,
+        bound_cents=cost - solution.cents + min(floors.values()),
         riser_series=search.riser_series,
         released=(*released, (note, ())) if note else released,
         search=search,
@@ -133,7 +115,7 @@ def place(site: Site) -> Candidate | None:
         started = [search for search in searches if search.start()]
         fitting: list[Candidate] = []
         for search in sorted(started, key=_promise):
-            one = certified(search, note, floors)
+            one = finished(search, note, floors)
             (fitting if one.fits else missed).append(one)
             if fitting and len(site.building.outlets) > FEW_OUTLETS:
                 break
@@ -142,6 +124,22 @@ def place(site: Site) -> Candidate | None:
         if note == "window" and started:
             break
     return _closest(missed) if missed else None
+
+
+def bounded(found: Candidate, sites: list[Site]) -> Candidate:
+    """A candidate with the least bill over all routes that were tried, inside its own target.
+
+    One that doesn't fit keeps its bound. No bound is said where the least bill contradicts the design.
+    """
+    if not found.fits:
+        return found
+    chosen, target = found.solution, found.search.plan.target
+    least = [
+        least_bill(site, riser_options(site), target, freedoms(site, chosen.network, chosen.report))
+        for site in sites
+    ]
+    bound = min((cents for cents in least if cents is not None), default=0)
+    return replace(found, bound_cents=bound if bound <= found.cost_cents else 0)
 
 
 def _weighed(one: Candidate, site: Site) -> int:

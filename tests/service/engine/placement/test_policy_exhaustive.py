@@ -120,5 +120,7 @@ def test_no_tree_of_parts_in_the_closet_fits_and_is_cheaper(seed: int, desk: Any
         assert len(risers) == 1
         assert "policy-window" not in {finding.rule for finding in chosen.findings}
         assert mine <= min(fitting)
+        # Runs cost the same in each of these trees, so the bound less them is below the cheapest tree that fits.
+        assert chosen.certificate.bound_cents - (chosen.cost_cents - mine) <= min(fitting)
     else:
         assert report.outlet_level_dbmv.min() < LOW_DBMV + 0.1 or report.outlet_level_dbmv.max() > HIGH_DBMV
