@@ -62,7 +62,7 @@ def riser_options(site: Site) -> tuple[str, ...]:
     return tuple(series for series in RISER_SERIES if series in priced) or tuple(sorted(priced))[:1]
 
 
-def finished(search: Search, note: str, floors: dict[str, int]) -> Candidate:
+def certified(search: Search, note: str, floors: dict[str, int]) -> Candidate:
     """A finished search with its true cost, and over all riser cables what it costs when levels don't matter."""
     site = search.site
     solution, released = finish(search)
@@ -115,7 +115,7 @@ def place(site: Site) -> Candidate | None:
         started = [search for search in searches if search.start()]
         fitting: list[Candidate] = []
         for search in sorted(started, key=_promise):
-            one = finished(search, note, floors)
+            one = certified(search, note, floors)
             (fitting if one.fits else missed).append(one)
             if fitting and len(site.building.outlets) > FEW_OUTLETS:
                 break
