@@ -13,7 +13,7 @@ from typing import Any
 from batch.desk import Desk, compile_kernels, desk
 from batch.exit_codes import INPUT_WRONG, NOT_SERVED, SERVED
 from batch.folder import file_name, write_whole
-from batch.schedule import write_building, write_pages, write_papers
+from batch.schedule import tables_of, write_building, write_pages, write_papers
 from batch.since import UnreadableIssue, read_issued, revision_text
 from batch.summary import design_text
 from service.documents.design import design_sections
@@ -133,9 +133,10 @@ def _write(out: Path, job: Job, answer: Design, text: str) -> None:
     """Book, JSON document, CSV files, report and drawings, each written beside and renamed."""
     out.mkdir(parents=True, exist_ok=True)
     name = file_name(job.id)
-    write_whole(out / f"{name}.xlsx", partial(write_building, job=job, design=answer))
+    tables = tables_of(job, answer)
+    write_whole(out / f"{name}.xlsx", partial(write_building, job=job, design=answer, tables=tables))
     write_whole(out / f"{name}.json", lambda path: _write_text(path, text + "\n"))
-    write_papers(out, name, job, answer)
+    write_papers(out, name, tables)
     write_pages(out, name, job, answer)
     sys.stderr.write(f"wrote {out / name}.xlsx, .json, CSV files, .report.html, .report.pdf and drawings\n")
 

@@ -20,7 +20,7 @@ from batch.exit_codes import INPUT_WRONG, NOT_SERVED, SERVED
 from batch.folder import Folder, is_paper, write_whole
 from batch.intake import Intake, take_in
 from batch.pool import own_cores, pooled
-from batch.schedule import write_building, write_pages, write_portfolio
+from batch.schedule import tables_of, write_building, write_pages, write_portfolio
 from batch.workbook import UnreadableBook
 from service.engine.design import design
 from service.portfolio import Job, Line, line_of
@@ -96,7 +96,8 @@ def design_one(job: Job, *, folder: Folder) -> Line:
     known = desk().known
     answer = design(job.building, known.catalogue, job.tariff, job.limits, known.services, keep=job.keep)
     line = line_of(job, answer)
-    write_whole(folder.book(job.id), partial(write_building, job=job, design=answer))
+    tables = tables_of(job, answer)
+    write_whole(folder.book(job.id), partial(write_building, job=job, design=answer, tables=tables))
     if folder.reports:
         book = folder.book(job.id)
         folder.drop_papers(job.id)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 
@@ -181,14 +181,14 @@ def tables_of(job: Job, design: Design) -> tuple[Table, ...]:
     )
 
 
-def write_building(path: Path, *, job: Job, design: Design) -> None:
+def write_building(path: Path, *, job: Job, design: Design, tables: Sequence[Table]) -> None:
     """Write the book of a building."""
-    write_design_book(path, tables_of(job, design), design, trade_of(job), design_id=job.digest[:ID_DIGITS])
+    write_design_book(path, tables, design, trade_of(job), design_id=job.digest[:ID_DIGITS])
 
 
-def write_papers(out: Path, name: str, job: Job, design: Design) -> None:
+def write_papers(out: Path, name: str, tables: Sequence[Table]) -> None:
     """Write every table of a building as a CSV file."""
-    for table in tables_of(job, design):
+    for table in tables:
         text = csv_text(table)
         write_whole(out / f"{name}.{table.id}.csv", partial(_write_text, text=text))
 

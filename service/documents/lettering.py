@@ -30,8 +30,14 @@ def text_width_mm(text: str, size_mm: float, *, bold: bool = False) -> float:
     >>> text_width_mm("ii", 2.0) < text_width_mm("WW", 2.0)
     True
     """
+    return _units(text, bold) * size_mm / _UNITS
+
+
+@functools.lru_cache(maxsize=100_000)
+def _units(text: str, bold: bool) -> int:
+    """Width of a text in font units; papers show the same words many times."""
     advances = _advances()
-    return sum(advances.get(letter, (_UNKNOWN, _UNKNOWN))[bold] for letter in text) * size_mm / _UNITS
+    return sum(advances.get(letter, (_UNKNOWN, _UNKNOWN))[bold] for letter in text)
 
 
 def rise_mm(size_mm: float) -> float:

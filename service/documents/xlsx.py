@@ -166,6 +166,12 @@ class _Sheet:
 
     def __init__(self, sheet: Any, table: Table, looks: _Looks) -> None:
         self.sheet, self.table, self.looks = sheet, table, looks
+        self.letters = {column.name: xl_col_to_name(at) for at, column in enumerate(table.columns)}
+        #: Characters in a line of each column, 0 where nothing is wrapped.
+        self.widths = [
+            round(width_of(column) * _NARROWER) if column.kind in ("text", "wide") else 0
+            for column in table.columns
+        ]
 
     def write(self, imprint: Imprint) -> None:
         """Title, note, header, rows, totals, and how it prints."""
@@ -188,17 +194,14 @@ class _Sheet:
                     sheet.write_formula(number + _HEADER_ROW + 1, position, text, look, _cached(value))
                 else:
                     _cell(sheet, number + _HEADER_ROW + 1, position, value, look)
-            lines = max(map(_cell_lines, row, table.columns), default=1)
+            lines = max(map(_cell_lines, row, self.widths), default=1)
             sheet.set_row(number + _HEADER_ROW + 1, max(least_pt, _HEIGHT_PT * lines + 1))
         self._totals()
         self._print(imprint)
 
     def _formula(self, formula: Formula, number: int) -> str:
         """A formula with its columns turned into cells of this row, or into the first cells of a column."""
-        letters = {
-            column.name: xl_col_to_name(position) for position, column in enumerate(self.table.columns)
-        }
-        first = _HEADER_ROW + 2
+        letters, first = self.letters, _HEADER_ROW + 2
 
         def cells(found: re.Match[str]) -> str:
             letter, count = letters[found["name"]], found["count"]
@@ -256,15 +259,15 @@ def width_of(column: Column) -> int:
     return column.width or max(_WIDTHS[column.kind], min(len(column.title), 16))
 
 
-def _cell_lines(value: Value, column: Column) -> int:
-    """Lines that a cell takes in its column."""
-    if not isinstance(value, str) or column.kind not in ("text", "wide"):
-        return 1
-    return lines_of(value, round(width_of(column) * _NARROWER))
+def _cell_lines(value: Value, width: int) -> int:
+    """Lines that a cell takes in its column, so many characters wide."""
+    return lines_of(value, width) if width and isinstance(value, str) else 1
 
 
 def lines_of(text: str, width: int) -> int:
     """Lines that a text takes in a column so many characters wide, words kept whole where they fit."""
+    if len(text) <= width:
+        return 1
     lines, used = 1, 0
     for word in text.split():
         size = len(word)

@@ -11,7 +11,7 @@ import pandas as pd
 import pytest
 
 from batch.desk import desk
-from batch.schedule import write_building
+from batch.schedule import tables_of, write_building
 from service.engine.design import design
 from service.forms.building import read_building
 from service.portfolio import job_of
@@ -33,7 +33,7 @@ def written(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
     job = job_of(document, building, None, tariff=tariff, limits=limits, terms=tools.terms)
     answer = design(building, known.catalogue, tariff, limits, known.services)
     path = tmp_path_factory.mktemp("book") / "book.xlsx"
-    write_building(path, job=job, design=answer)
+    write_building(path, job=job, design=answer, tables=tables_of(job, answer))
     sheets = pd.read_excel(path, sheet_name=None, header=2)
     return {name: bare(frame) for name, frame in sheets.items()}, answer.chosen.cost_cents
 
