@@ -44,7 +44,7 @@ from service.engine.works.retrofit import old_cables, phases_of
 from service.engine.works.revision import Issued, revision_of
 from service.engine.works.runs import cable_runs
 from service.engine.works.safety import cautions_of
-from service.engine.works.setup import setups_of
+from service.engine.works.setup import AmplifierSetup, setups_of
 from service.engine.works.statements import STANDING_LINES
 from service.engine.works.testsheet import readings_of
 
@@ -96,7 +96,7 @@ def building_tables(
     rest = (row for row in site if row not in stops)
     findings = (*stops, *worst_first((*rest, *design.chosen.findings, *pulled)))
     return (
-        _summary(design, tariff, bill, design_id),
+        _summary(design, tariff, bill, setups, design_id),
         *_changes(design, since, catalogue, tariff),
         outlet_table(design, measures),
         *pull_tables(works, measures),
@@ -187,7 +187,9 @@ def _site_findings(
     return (*mast, *fill_findings(fills), *bond_findings(bonds))
 
 
-def _summary(design: Design, tariff: Tariff, bill: Bill, design_id: str) -> Table:
+def _summary(
+    design: Design, tariff: Tariff, bill: Bill, setups: tuple[AmplifierSetup, ...], design_id: str
+) -> Table:
     figures, building, served = figures_of(design, tariff.currency), design.building, design.chosen.serves_all
     measures = Measures.of(building)
     broken = f"NOT every outlet is served: {figures.worst_finding}"
@@ -196,6 +198,7 @@ def _summary(design: Design, tariff: Tariff, bill: Bill, design_id: str) -> Tabl
         ("Result", "every outlet is served" if served else broken),
         ("Known from", _SURVEYS[figures.survey]),
         *_stop(building),
+        *_power(setups),
         *_quality(figures),
         *_money(figures, bill, tariff, design.chosen.network),
         ("New cable", _long(measures, figures.cable_m)),
@@ -224,6 +227,14 @@ def _stop(building: Building) -> list[tuple[Value, ...]]:
     """The mast that can fall onto a power line, on page one."""
     found = () if building.mast is None else mast_findings(building.mast)
     return [("Mast", f"STOP. {row.text}") for row in found if row.severity == "breaks"]
+
+
+def _power(setups: tuple[AmplifierSetup, ...]) -> list[tuple[Value, ...]]:
+    """What the amplifiers draw together, and the energy of a year."""
+    if not setups:
+        return []
+    drawn, energy = sum(row.draws_w for row in setups), sum(row.energy_kwh for row in setups)
+    return [("Consumption", f"{drawn:.0f} W, {energy:,.0f} kWh a year, amplifiers always on")]
 
 
 def _quality(figures: Figures) -> list[tuple[Value, ...]]:

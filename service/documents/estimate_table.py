@@ -79,6 +79,6 @@ def _beside(estimate: Estimate) -> list[_Row]:
     rows.append(_only("beside", "Price of one outlet more", extra, estimate.extra_outlet_cents))
     for name, change in estimate.alternates:
         word = "add" if change >= 0 else "deduct"
-        note = f"{word}; by its direct cost, priced in proportion"
+        note = f"{word}; priced like the rest"
         rows.append(_only("alternate", f"Alternate: {name}", note, change))
     return rows

@@ -52,6 +52,7 @@ def _standing(setup: AmplifierSetup) -> list[_Row]:
         ("Amplifier", setup.device, "", f"{setup.name} ({setup.part})"),
         ("Place", setup.place, "", where),
         ("Current drawn", setup.current_a, "A", power),
+        ("Energy a year", setup.energy_kwh, "kWh", "always on"),
     ]
 
 

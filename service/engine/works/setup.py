@@ -15,6 +15,7 @@ from service.engine.works.runs import region_of
 
 #: Nominal voltage of house power by region, for the current an amplifier draws.
 MAINS_V = {"us": 120.0, "europe": 230.0}
+HOURS_A_YEAR = 8760.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,6 +67,11 @@ class AmplifierSetup:
     draws_w: float
     current_a: float
     voltage_v: float
+
+    @property
+    def energy_kwh(self) -> float:
+        """Energy of a year, always on, losses of a supply on the line left out."""
+        return self.draws_w * HOURS_A_YEAR / 1000.0
 
     @property
     def low(self) -> Pilot | None:

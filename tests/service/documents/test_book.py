@@ -183,3 +183,13 @@ def test_the_book_of_a_revision_lists_what_changed(house):
     assert "6-catv, 11.0 m" in changes.rows[0][5]
     adds = column(changes, "adds [USD]")
     assert adds[-1] == sum(value for value in adds[:-1] if value is not None) > 0
+
+
+def test_consumption_and_energy_of_a_year_stand_on_page_one(house):
+    summary = dict(tables_of(house)["summary"].rows)
+    drawn = sum(
+        house.catalogue.part(device.part).power.draws_w
+        for device in house.design().chosen.network.devices
+        if house.catalogue.part(device.part).active is not None
+    )
+    assert summary["Consumption"].startswith(f"{drawn:.0f} W, {drawn * 8.76:,.0f} kWh a year")

@@ -56,3 +56,9 @@ def test_house_power_has_the_voltage_of_its_region(house):
     assert setup_of(house).current_a == pytest.approx(watts / 120.0)
     abroad = setup_of(house, building=replace(house.building, rules=rules))
     assert (abroad.voltage_v, abroad.current_a) == (230.0, pytest.approx(watts / 230.0))
+
+
+def test_a_watt_that_is_always_on_is_8760_watt_hours_a_year(house):
+    setups = setups_of(house.building, house.network, house.design().chosen.report, house.catalogue)
+    assert setups
+    assert [row.energy_kwh for row in setups] == [pytest.approx(8.76 * row.draws_w) for row in setups]
