@@ -12,6 +12,7 @@ from service.documents.policy_price import price_sentences
 from service.documents.pull_tables import Works, pull_tables
 from service.documents.rates_table import rates_table
 from service.documents.reading_table import reading_table
+from service.documents.report_tables import power_table, reason_table, response_table
 from service.documents.retrofit_tables import old_cable_table, phase_table
 from service.documents.revision_table import revision_table
 from service.documents.route_choice import route_sentence
@@ -80,7 +81,8 @@ def building_tables(
     since: Issued | None = None,
 ) -> tuple[Table, ...]:
     """Summary, what changed `since` a design that was issued before, outlets, what the crew pulls, what the buyer
-    buys, cost and estimate, findings, bonding and safety, amplifiers, test sheet, assumptions.
+    buys, cost and estimate, reasons, findings, bonding and safety, amplifiers and their power, test sheet, figures
+    of the charts, assumptions.
 
     Raises UnknownIdError for a network that names what the building, catalogue or tariff doesn't hold.
     """
@@ -99,6 +101,7 @@ def building_tables(
         _summary(design, tariff, bill, setups, design_id),
         *_changes(design, since, catalogue, tariff),
         outlet_table(design, measures),
+        response_table(design, measures),
         *pull_tables(works, measures),
         *_way_tables(fills, loads, measures),
         *_retrofit_tables(works, network, tariff, measures),
@@ -106,11 +109,13 @@ def building_tables(
         cost_table(bill, measures),
         estimate_table(_estimate(design, bill, tariff)),
         rates_table(building.rates, tariff),
+        *(table for table in (reason_table(design),) if table.rows),
         _findings(findings),
         bonding_table(bonds, Edition.of(building), measures),
         caution_table(cautions_of(building, network, catalogue)),
         *_masts(building, measures),
         *(setup_table(setup, measures) for setup in setups),
+        *(table for table in (power_table(design, setups),) if table.rows),
         reading_table(readings_of(building, network, design.chosen.report, limits), measures),
         *book_charts(design, limits, catalogue).tables,
         _assumptions(design, tariff),

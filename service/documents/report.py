@@ -28,9 +28,6 @@ from service.documents.report_answers import ten_answers
 from service.documents.report_tables import (
     alternative_table,
     asked_rows,
-    power_table,
-    reason_table,
-    response_table,
     source_table,
 )
 from service.documents.riser_drawing import riser_drawings
@@ -46,7 +43,7 @@ from service.engine.signal.limits import Limits
 from service.engine.signal.spectrum import Service
 from service.engine.works.bill import bill_of
 from service.engine.works.revision import Issued
-from service.engine.works.setup import AmplifierSetup, setups_of
+from service.engine.works.setup import setups_of
 from service.engine.works.statements import STANDING_LINES
 
 #: Sections of the report in their order, with their titles.
@@ -136,7 +133,7 @@ def report_of(design: Design, trade: Trade, *, design_id: str, since: Issued | N
         firestops=works.firestops,
         setups=setups,
     )
-    tables = _tables(design, trade, setups, since, design_id=design_id)
+    tables = _tables(design, trade, since, design_id=design_id)
     facts = _facts(design, trade, figures_of(design, trade.tariff.currency))
     html = _template().render(
         imprint=imprint,
@@ -166,7 +163,6 @@ def report_charts(design: Design, trade: Trade) -> tuple[Drawing, ...]:
 def _tables(
     design: Design,
     trade: Trade,
-    setups: tuple[AmplifierSetup, ...],
     since: Issued | None,
     *,
     design_id: str,
@@ -177,11 +173,8 @@ def _tables(
         table.id: table
         for table in (
             *building_tables(design, catalogue, trade.tariff, trade.limits, design_id=design_id, since=since),
-            response_table(design, measures),
             alternative_table(design, trade.tariff.currency),
             route_table(design, measures, trade.tariff.currency),
-            reason_table(design),
-            power_table(design, setups),
             source_table(design, catalogue, trade.limits, trade.sources),
         )
     }

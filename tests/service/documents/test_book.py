@@ -29,6 +29,7 @@ def test_the_book_has_a_sheet_for_each_of_its_readers(house):
     assert list(tables_of(house)) == [
         "summary",
         "outlets",
+        "response",
         "work-order",
         "pulls",
         "labels",
@@ -45,6 +46,7 @@ def test_the_book_has_a_sheet_for_each_of_its_readers(house):
         "safety",
         "mast",
         "setup-HE.1",
+        "power",
         "test",
         "floors",
         "carriers",
