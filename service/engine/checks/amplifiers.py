@@ -53,12 +53,13 @@ def check_output_reserve_tomorrow(case: Case) -> Iterator[Finding]:
 
 
 def check_gain_reserve(case: Case) -> Iterator[Finding]:
-    """Less than 3 dB of gain left."""
-    rows = [
-        (row.device, row.gain_reserve_db, GAIN_RESERVE_DB)
-        for row in case.report.amplifiers
-        if case.margins and row.gain_reserve_db < GAIN_RESERVE_DB - SLACK
-    ]
+    """Less than 3 dB of gain left, where the gain can be set at all."""
+    rows: list[tuple[str, float, float]] = []
+    for row in case.report.amplifiers:
+        active = case.parts[row.device].active
+        if case.margins and active is not None and active.gain_db.high > active.gain_db.low:
+            rows.append((row.device, row.gain_reserve_db, GAIN_RESERVE_DB))
+    rows = [row for row in rows if row[1] < GAIN_RESERVE_DB - SLACK]
     what = "Little gain left"
     yield from grouped(rule="gain-reserve", severity="warns", what=what, missed=rows, unit="dB")
 

@@ -137,11 +137,11 @@ class _Bench:
             name = self.device(place, visit.spring.lift.part.id)
             self._join(source, name, laid)
             self._aim(name, visit)
-            source, laid = Port(device=name, group=visit.spring.lift.part.groups[0].name), None
-        if visit.starts and visit.spring.pad is not None:
-            name = self.device(place, visit.spring.pad.part)
+            source, laid = Port(device=name, group=visit.spring.lift.group), None
+        for trim in visit.trims:
+            name = self.device(place, trim.part)
             self._join(source, name, laid)
-            source, laid = Port(device=name, group=visit.spring.pad.arms[0].name), None
+            source, laid = Port(device=name, group=trim.arms[0].name), None
         targets = iter(visit.onward)
         # Without a device the one local, or the feed that goes on, hangs on what stands there already.
         thing = visit.recipe.pick or (0 if visit.recipe.loads else "onward")
@@ -193,11 +193,13 @@ class _Bench:
             windows = tuple((least, most) for least, most in rows.tolist())
             self._item(planned, windows, source, visit, depths[number])
         elif isinstance(thing, Pick):
-            name = self.device(self.plan.layout.closets[visit.closet].place.id, thing.offer.part)
-            self._join(source, name, laid)
+            name, group = source.device, source.group
+            if thing.offer.part:
+                name = self.device(self.plan.layout.closets[visit.closet].place.id, thing.offer.part)
+                self._join(source, name, laid)
             for arm, hung in zip(thing.offer.arms, thing.arms, strict=True):
                 for index, below in enumerate(hung):
-                    port = Port(device=name, group=arm.name, number=index + 1)
+                    port = Port(device=name, group=arm.name or group, number=index + 1)
                     if below is None:
                         self.closed.append(port)
                     else:
@@ -272,10 +274,12 @@ def assemble(plan: Plan, root: Visit) -> Assembled:
     building = plan.layout.building
     bench = _Bench(plan=plan, programme=Programme(plan))
     bench.visit(root, Port(device=building.feed.id, group="out"), None, None)
-    open_outputs = [
+    leaving = {run.start for run in bench.runs}
+    outputs = (
         Port(device=building.feed.id, group="out", number=number)
-        for number in range(2, building.feed.outputs + 1)
-    ]
+        for number in range(1, building.feed.outputs + 1)
+    )
+    closed = {*bench.closed, *(port for port in outputs if port not in leaving)}
     network = Network(
         id=building.id,
         name=building.name,
@@ -283,7 +287,7 @@ def assemble(plan: Plan, root: Visit) -> Assembled:
         devices=tuple(sorted(bench.devices, key=lambda device: device.id)),
         runs=tuple(sorted(bench.runs, key=lambda run: run.id)),
         served=tuple(sorted(bench.served, key=lambda served: served.outlet)),
-        terminated=tuple(sorted([*bench.closed, *open_outputs])),
+        terminated=tuple(sorted(closed)),
         joint_loss_db_at_1ghz=plan.cabling.joint_loss_db_at_1ghz,
     )
     return Assembled(

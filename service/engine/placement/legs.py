@@ -8,6 +8,7 @@ row of covering everything below it.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from dataclasses import field as made_field
 
@@ -16,9 +17,8 @@ import numpy as np
 from service.engine.placement.cabling import Cabling, Laid
 from service.engine.placement.kernels import continue_legs, lift_legs, share_legs, split_legs
 from service.engine.placement.layout import Layout
-from service.engine.placement.lifts import GAIN_RESERVE_DB
 from service.engine.placement.menu import GRID_DB
-from service.engine.placement.springs import Floats, Spring
+from service.engine.placement.springs import FIXED_NEAR_DB, Floats, Spring
 from service.engine.placement.stages import INF, Book, Kitchen, Stage, StageRules, Table
 from service.engine.placement.windows import Bands, Bias, Field, Planned, Target, Tilt, window_rows
 
@@ -32,7 +32,11 @@ FULL = -1
 
 @dataclass(slots=True, kw_only=True)
 class Plan:
-    """Everything the programme reads: layout, runs, items, springs, rules."""
+    """Everything the programme reads: layout, runs, items, springs, rules.
+
+    `lifted` stands for the risers' springs where levels are left out: by closet the outputs, cents and onward feeds
+    of each amplifier that may stand there.
+    """
 
     layout: Layout
     cabling: Cabling
@@ -52,6 +56,7 @@ class Plan:
     floor_cents: int = 0
     forced: frozenset[int] = frozenset()
     risers: dict[int, list[Spring]] = made_field(default_factory=dict)
+    lifted: Mapping[int, tuple[tuple[int, int, tuple[int, ...]], ...]] = made_field(default_factory=dict)
     _paths: dict[tuple[int, int], Laid] = made_field(default_factory=dict)
 
     def above(self, spring: Spring) -> Floats:
@@ -77,6 +82,8 @@ class Plan:
 
     def landing(self, start: int, end: int) -> int:
         """Steps that the lengths left and the joints of such a run take."""
+        if self.kitchen.level_free:
+            return 0
         return round(float(self.path(start, end).ends_db[self.reference]) / GRID_DB)
 
 
@@ -93,7 +100,7 @@ class Programme:
         self._tops: dict[tuple[int, float, str, int], Table] = {}
         self._traced: dict[tuple[int, float, str, int], dict[int, Table]] = {}
         self._arriving: dict[tuple[int, float, str], list[list[float]]] = {}
-        self._books: dict[tuple[int, tuple[int, ...], bool], Book] = {}
+        self._books: dict[tuple[int, tuple[int, ...], int], Book] = {}
         self._kinds: dict[int, Table] = {}
         self._chains: dict[int, int] = {}
         self._windows: dict[tuple[int, float, str], Table] = {}
@@ -101,8 +108,7 @@ class Programme:
     # -- tables ------------------------------------------------------------------------------------------
 
     def _key(self, spring: Spring) -> tuple[int, float, str]:
-        first = spring.lift.part.id if spring.lift else spring.pad.part if spring.pad else ""
-        return (spring.closet, spring.slope_db, first)
+        return (spring.closet, spring.slope_db, spring.name)
 
     def feeds(self, index: int, spring: Spring) -> tuple[int, ...]:
         """How many feeds may go on from a closet: several where levels start or ways part."""
@@ -111,15 +117,25 @@ class Programme:
             return tuple(range(max(MOST_FEEDS, ways) + 1))
         return SPRING_FEEDS if index == spring.closet else CHAIN_FEEDS
 
+    def may_split(self, index: int, spring: Spring) -> bool:
+        """True where several feeds may go on: at a spring, where ways part, or where an amplifier is priced in."""
+        return index == spring.closet or len(self.closets[index].children) > 1 or index in self.plan.lifted
+
     def stage(self, index: int, spring: Spring) -> Stage:
         """The closet's own tables under a spring."""
         plan = self.plan
-        key = (index, self.feeds(index, spring), index == spring.closet)
+        feeds = self.feeds(index, spring)
+        outputs = spring.outputs if index == spring.closet else 0
+        key = (index, feeds, outputs)
         if key not in self._books:
-            count = len(self.closets[index].items)
-            # A feed that arrives by cable needs a device to end in.
-            rules = plan.rules[index] if key[2] else replace(plan.rules[index], straight=False)
-            self._books[key] = plan.kitchen.book(count, key[1], rules)
+            count, rules = len(self.closets[index].items), plan.rules[index]
+            if outputs:
+                self._books[key] = plan.kitchen.book(count, feeds, rules, outputs)
+            elif index in plan.lifted:
+                self._books[key] = plan.kitchen.lifted_book(count, feeds, rules, plan.lifted[index])
+            else:
+                # A feed that arrives by cable needs a device to end in.
+                self._books[key] = plan.kitchen.book(count, feeds, replace(rules, straight=False))
         if index not in self._kinds:
             classes = plan.kitchen.panels.classes
             kinds = [classes[planned.panel_class] for planned in plan.planned[index]]
@@ -180,7 +196,7 @@ class Programme:
                     rows[FULL] = rows[0]
             if len(closet.children) == 1:
                 self._continue(index, spring, stage, rows, made)
-            if index == spring.closet or len(closet.children) > 1:
+            if self.may_split(index, spring):
                 self._split(index, stage, rows, made)
         if lifts_left > 0 and index in self.plan.risers and index != spring.closet:
             for riser in plan.risers.get(index, []):
@@ -227,7 +243,8 @@ class Programme:
         while True:
             count += bool(self.closets[here].items)
             children = self.closets[here].children
-            if len(children) != 1 or children[0] in self.plan.risers:
+            powered = self.plan.risers or self.plan.lifted
+            if len(children) != 1 or children[0] in powered:
                 return count
             here = children[0]
 
@@ -273,13 +290,13 @@ class Programme:
         span = lift.share_low
         asked = (lowest - arrives) - (riser.top_low_dbmv - riser.top_reference_dbmv)
         slope = asked / span if span > 0 else 0.0
-        if slope > lift.most_slope_db + 0.5 or slope < -1.5:
+        if slope > (FIXED_NEAR_DB if lift.fixed else lift.most_slope_db + 0.5) or slope < -FIXED_NEAR_DB:
             return None
         gain = lift.gain_reference_db - max(slope, 0.0) * lift.share_reference
         base = riser.top_reference_dbmv - arrives
         stride = max(1, round(lift.step_db / GRID_DB))
-        low = round((base - (gain - GAIN_RESERVE_DB)) / GRID_DB)
-        count = math.floor((lift.reduction_db - GAIN_RESERVE_DB) / (stride * GRID_DB) + 1e-6) + 1
+        low = round((base - (gain - lift.reserve_db)) / GRID_DB)
+        count = math.floor((lift.reduction_db - lift.reserve_db) / (stride * GRID_DB) + 1e-6) + 1
         first, past = 0, self.plan.depth
         if lift.input_low_dbmv is not None:
             past = min(past, math.floor((weakest - lift.input_low_dbmv) / GRID_DB) + 1)

@@ -22,27 +22,41 @@ MOST_INPUT_PAD_DB = 15.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lift:
-    """One placeable amplifier part with one output, on house power.
+    """One placeable amplifier part, on house power or on the line, with one output or several alike.
 
-    `gain_db` is the full gain at each frequency, `noise_db` the noise figure, `share` the share of a slope that
-    each frequency loses; the scalars are the same at the reference, and at the lowest frequency over the
-    reference. `reduction_db` is how far setting and input pad take gain back, `step_db` in which steps,
+    `outputs` are the ports of its one group made for cables. `gain_db` is the full gain at each frequency, `noise_db`
+    the noise figure, `share` the share of a slope that each frequency loses; the scalars are the same at the
+    reference, and at the lowest frequency over the reference. `reserve_db` is the gain kept back: nothing where the
+    gain can't be set. `reduction_db` is how far setting and input pad take gain back, `step_db` in which steps,
     `most_slope_db` slope and plug-in equaliser less the reserve.
     """
 
     part: Part
     cents: int
+    group: str
+    outputs: int
     gain_db: Floats
     noise_db: Floats
     share: Floats
     gain_reference_db: float
     share_reference: float
     share_low: float
+    reserve_db: float
     reduction_db: float
     step_db: float
     most_slope_db: float
     input_low_dbmv: float | None
     input_high_dbmv: float | None
+
+    @property
+    def fixed(self) -> bool:
+        """True when neither gain nor slope can be set: the output is as the input is."""
+        return self.reduction_db <= 0.0 and self.most_slope_db <= 0.0
+
+    @property
+    def on_line(self) -> bool:
+        """True when it lives on power that comes over the cable."""
+        return self.part.power.supply == "line"
 
     def covers(self, other: Lift) -> bool:
         """True when this one can do all that the other can, for no more money."""
@@ -52,6 +66,8 @@ class Lift:
         rated = {(rating.basis, rating.carriers): rating for rating in mine.ratings}
         return (
             self.cents <= other.cents
+            and self.outputs == other.outputs
+            and self.on_line == other.on_line
             and self.gain_reference_db >= other.gain_reference_db
             and self.gain_reference_db - self.reduction_db <= other.gain_reference_db - other.reduction_db
             and self.most_slope_db >= other.most_slope_db
@@ -71,22 +87,26 @@ def _or(value: float | None, default: float) -> float:
 
 
 def make_lift(part: Part, cents: int, frequency_mhz: Floats, reference: int) -> Lift | None:
-    """The lift of a part, or None for one that is not on house power or has several outputs."""
+    """The lift of a part, or None for one without supply or whose outputs for cables are not all alike."""
     active = part.active
-    if active is None or part.power.supply != "mains" or part.port_count != 1:
+    outputs = [group for group in part.groups if group.ends_in == "cable"]
+    if active is None or part.power.supply == "none" or len(outputs) != 1:
         return None
-    gain = part.groups[0].gain_db.at(frequency_mhz, f"part {part.id}")
+    gain = outputs[0].gain_db.at(frequency_mhz, f"part {part.id}")
     share = slope_share(active, frequency_mhz)
     pad = min(active.input_pad_db.high, MOST_INPUT_PAD_DB)
     return Lift(
         part=part,
         cents=cents,
+        group=outputs[0].name,
+        outputs=outputs[0].count,
         gain_db=gain,
         noise_db=active.noise_figure_db.at(frequency_mhz, f"part {part.id}"),
         share=share,
         gain_reference_db=float(gain[reference]),
         share_reference=float(share[reference]),
         share_low=float(share[0] - share[reference]),
+        reserve_db=GAIN_RESERVE_DB if active.gain_db.high > active.gain_db.low else 0.0,
         reduction_db=active.gain_db.high - active.gain_db.low + pad,
         step_db=active.gain_db.step,
         most_slope_db=max(0.0, active.slope_db.high + active.input_equaliser_db.high - SLOPE_RESERVE_DB),

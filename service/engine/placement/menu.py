@@ -2,7 +2,8 @@
 
 Parts are told apart by their port groups alone: an *even* part has one group of several ports, a *through* part a
 group of one port that goes on and a group of ports for users, an *uneven* part two groups of which none stands
-alone as a continuation, a pad one port with loss.
+alone as a continuation, a pad one port with loss, an equaliser one port that loses most at the low end, an inserter
+one port into which it feeds power.
 """
 
 from __future__ import annotations
@@ -50,6 +51,15 @@ class Offer:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Inserter:
+    """A supply that feeds power onward along a cable: how it loses signal, its volts and how many amperes it bears."""
+
+    offer: Offer
+    volts: float
+    amperes: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Menu:
     """Everything that may be placed. `even` and `through` ascend by ports, then by price and loss."""
 
@@ -57,7 +67,10 @@ class Menu:
     through: tuple[Offer, ...]
     uneven: tuple[Offer, ...]
     pads: tuple[Offer, ...]
+    equalisers: tuple[Offer, ...]
+    inserters: tuple[Inserter, ...]
     lifts: tuple[Lift, ...]
+    line_lifts: tuple[Lift, ...]
     plates: tuple[Offer, ...]
     terminator_cents: int
     reference: int
@@ -83,6 +96,22 @@ def _flat(offer: Offer) -> bool:
     """True for a pad: the same loss at every frequency within half a decibel."""
     loss = offer.arms[0].loss_db
     return float(loss.max() - loss.min()) <= 0.5
+
+
+def _equalises(offer: Offer) -> bool:
+    """True for an equaliser: the loss falls over the whole band, by a decibel at least."""
+    loss = offer.arms[0].loss_db
+    return float(loss[0] - loss[-1]) >= 1.0 and bool(np.all(np.diff(loss) <= 0.1))
+
+
+def _inserter(part: Part, offer: Offer) -> Inserter | None:
+    """The part as a supply of the line below it, or None."""
+    power = part.power
+    if power.injects_v <= 0.0 or power.supply != "mains" or len(part.groups) != 1 or part.port_count != 1:
+        return None
+    if power.injects_into != part.groups[0].name or part.groups[0].ends_in != "cable":
+        return None
+    return Inserter(offer=offer, volts=power.injects_v, amperes=power.injects_a)
 
 
 def _order(offer: Offer) -> tuple[int, int, int, str]:
@@ -121,12 +150,11 @@ def build_menu(
     `reference` is the index of the frequency at which device loss is counted. `isolates` says whether a part keeps
     different users apart well enough here.
     """
-    even: list[Offer] = []
-    through: list[Offer] = []
-    uneven: list[Offer] = []
-    pads: list[Offer] = []
-    plates: list[Offer] = []
+    kinds: dict[str, list[Offer]] = {
+        name: [] for name in ("even", "through", "uneven", "pad", "equaliser", "plate", "")
+    }
     lifts: list[Lift] = []
+    inserters: list[Inserter] = []
     for part in sorted(catalogue.parts, key=lambda row: row.id):
         if (
             not isolates(part)
@@ -139,31 +167,46 @@ def build_menu(
             lift = make_lift(part, tariff.device_cents(part.id), frequency_mhz, reference)
             lifts += [lift] if lift is not None else []
             continue
-        if not is_passive(part):
-            continue
-        ends = {group.ends_in for group in part.groups}
         offer = _offer(part, tariff, frequency_mhz, reference)
-        if ends == {"user"}:
-            plates.append(offer)
-        elif ends != {"cable"}:
-            continue
-        elif len(offer.arms) == 1 and offer.ports == 1:
-            if _flat(offer) and offer.arms[0].steps >= 8:
-                pads.append(offer)
-        elif len(offer.arms) == 1:
-            even.append(offer)
-        elif len(offer.arms) == 2 and any(group.name == "through" for group in part.groups):
-            through.append(offer)
-        elif len(offer.arms) == 2:
-            uneven.append(offer)
-    even, through, uneven = _undominated(even), _undominated(through), _undominated(uneven)
+        if is_passive(part):
+            kinds[_kind(part, offer)].append(offer)
+        elif (inserter := _inserter(part, offer)) is not None:
+            inserters.append(inserter)
+    lines = [lift for lift in lifts if lift.on_line and not lift.fixed]
+
+    def ordered(kind: str) -> tuple[Offer, ...]:
+        return tuple(sorted(kinds[kind], key=_order))
+
+    for kind in ("even", "through", "uneven"):
+        kinds[kind] = _undominated(kinds[kind])
     return Menu(
-        even=tuple(sorted(even, key=_order)),
-        through=tuple(sorted(through, key=_order)),
-        uneven=tuple(sorted(uneven, key=_order)),
-        pads=tuple(sorted(pads, key=_order)),
-        lifts=undominated(lifts),
-        plates=tuple(sorted(plates, key=_order)),
+        even=ordered("even"),
+        through=ordered("through"),
+        uneven=ordered("uneven"),
+        pads=ordered("pad"),
+        equalisers=ordered("equaliser"),
+        inserters=tuple(sorted(inserters, key=lambda row: (row.offer.cents, row.offer.part))),
+        lifts=undominated([lift for lift in lifts if not lift.on_line]),
+        line_lifts=undominated(lines),
+        plates=ordered("plate"),
         terminator_cents=tariff.device_cents(tariff.terminator),
         reference=reference,
     )
+
+
+def _kind(part: Part, offer: Offer) -> str:
+    """What placement may do with a passive part; "" for nothing."""
+    ends = {group.ends_in for group in part.groups}
+    if ends == {"user"}:
+        return "plate"
+    if ends != {"cable"}:
+        return ""
+    if len(offer.arms) == 1 and offer.ports == 1:
+        if _flat(offer):
+            return "pad" if offer.arms[0].steps >= 8 else ""
+        return "equaliser" if _equalises(offer) else ""
+    if len(offer.arms) == 1:
+        return "even"
+    if len(offer.arms) == 2:
+        return "through" if any(group.name == "through" for group in part.groups) else "uneven"
+    return ""

@@ -10,8 +10,8 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from service.engine.placement.menu import Menu, Offer
-from service.engine.placement.pieces import Piece, fill, moved, replace_onward, through_arm
-from service.engine.placement.recipes import Pick, Recipe, parts_of, tap_steps_of, taps_of
+from service.engine.placement.pieces import Piece, fill, finished, moved, replace_onward, through_arm
+from service.engine.placement.recipes import Pick, Recipe
 
 
 class Cook:
@@ -48,23 +48,9 @@ class Cook:
         for piece in pieces:
             if piece.devices > least + 1 and not (piece.spare and piece.devices == spared):
                 continue
-            yield Recipe(
-                pattern=piece.pattern,
-                pick=piece.thing if isinstance(piece.thing, Pick) else None,
-                loads=piece.loads,
-                onward=onward,
-                onward_steps=piece.onward_steps if onward else 0,
-                throughs=piece.throughs,
-                cents=piece.cents,
-                spare=piece.spare,
-                devices=piece.devices,
-                ports=piece.ports,
-                parts=parts_of(piece.thing),
-                taps=taps_of(piece.thing),
-                tap_steps=tap_steps_of(piece.thing),
-            )
+            yield finished(piece, onward)
 
-    def _evens(self, least: int) -> list[Offer]:
+    def evens(self, least: int) -> list[Offer]:
         """Even parts with at least so many ports: the two smallest port counts that fit."""
         counts = sorted({offer.ports for offer in self.menu.even if offer.ports >= least})[:2]
         return [offer for offer in self.menu.even if offer.ports in counts and self._may(offer)]
@@ -124,14 +110,14 @@ class Cook:
             pieces = []
         if depth == 0:
             return pieces
-        pieces += [self._even_piece(offer, first, past) for offer in self._evens(max(count, 2))]
+        pieces += [self._even_piece(offer, first, past) for offer in self.evens(max(count, 2))]
         pieces += list(self._closed_taps(first, past, depth=depth))
         if count > 2:
             pieces += list(self._uneven_locals(first, past))
         if (count > 4 and depth >= 2) or count > self._widest():
             pieces += list(self._two_levels(first, past))
         if count >= self._widest() ** 2:
-            pieces += [self._fan(parts, first, past) for parts in self._fans(count)]
+            pieces += [self.fan(parts, first, past) for parts in self.fans(count)]
         return pieces
 
     def splits_only(self, first: int, past: int) -> list[Piece]:
@@ -139,9 +125,9 @@ class Cook:
         if past - first == 1:
             return self.locals_only(first, past, depth=0)
         if (first, past) not in self._splits:
-            pieces = [self._even_piece(offer, first, past) for offer in self._evens(past - first)]
-            fans = self._fans(past - first) if not pieces else ()
-            self._splits[first, past] = pieces or [self._fan(parts, first, past) for parts in fans]
+            pieces = [self._even_piece(offer, first, past) for offer in self.evens(past - first)]
+            fans = self.fans(past - first) if not pieces else ()
+            self._splits[first, past] = pieces or [self.fan(parts, first, past) for parts in fans]
         return self._splits[first, past]
 
     def _closed_taps(self, first: int, past: int, *, depth: int) -> Iterator[Piece]:
@@ -180,7 +166,7 @@ class Cook:
 
     def _tails(self, first: int, past: int, steps: int, *, depth: int) -> list[Piece]:
         """Pieces for the rest of a chain, their loss no larger than the tap before (falling values)."""
-        rest = [self._even_piece(offer, first, past) for offer in self._evens(max(past - first, 2))]
+        rest = [self._even_piece(offer, first, past) for offer in self.evens(max(past - first, 2))]
         rest += list(self._closed_taps(first, past, depth=depth))
         return [piece for piece in rest if piece.loads[0][2] <= steps]
 
@@ -235,22 +221,22 @@ class Cook:
                 continue
             bounds = [first + (count * number) // parts for number in range(parts + 1)]
             largest = max(b - a for a, b in pairwise(bounds))
-            for leaf in self._evens(max(largest, 2)):
-                yield self._fan((split, leaf), first, past)
+            for leaf in self.evens(max(largest, 2)):
+                yield self.fan((split, leaf), first, past)
 
-    def _fans(self, count: int) -> Iterator[tuple[Offer, ...]]:
+    def fans(self, count: int) -> Iterator[tuple[Offer, ...]]:
         """Even parts, top first, whose ports multiply to more than the count: as few levels as that takes."""
         widest, levels = self._widest(), 2
         if widest < 2:
             return
         while widest**levels <= count:
             levels += 1
-        between = self._evens(widest)[:1] * (levels - 2)
-        for top in self._evens(max(2, -(-count // widest ** (levels - 1)))):
-            for leaf in self._evens(max(2, -(-count // (top.ports * widest ** (levels - 2))))):
+        between = self.evens(widest)[:1] * (levels - 2)
+        for top in self.evens(max(2, -(-count // widest ** (levels - 1)))):
+            for leaf in self.evens(max(2, -(-count // (top.ports * widest ** (levels - 2))))):
                 yield (top, *between, leaf)
 
-    def _fan(self, offers: tuple[Offer, ...], first: int, past: int, *, onward: bool = False) -> Piece:
+    def fan(self, offers: tuple[Offer, ...], first: int, past: int, *, onward: bool = False) -> Piece:
         """Even parts behind the ports of even parts, the locals (or the onward feeds) shared out evenly."""
         split, count = offers[0], past - first
         if len(offers) == 1:
@@ -259,7 +245,7 @@ class Cook:
             return self._even_piece(split, first, past)
         arms = min(split.ports, count)
         bounds = [first + (count * number) // arms for number in range(arms + 1)]
-        subs = [self._fan(offers[1:], a, b, onward=onward) for a, b in pairwise(bounds)]
+        subs = [self.fan(offers[1:], a, b, onward=onward) for a, b in pairwise(bounds)]
         spare, steps = split.ports - arms, split.arms[0].steps
         return Piece(
             pattern="s" if onward else f"{split.ports}x{subs[0].pattern}",
@@ -304,7 +290,7 @@ class Cook:
                 pieces += list(self._branch_on_tap(offer, first, past))
         if top:
             pieces += list(self._branch_on_even(first, past))
-            pieces += [self._even_piece(offer, first, past, onward=1) for offer in self._evens(count + 1)]
+            pieces += [self._even_piece(offer, first, past, onward=1) for offer in self.evens(count + 1)]
             pieces += list(self._uneven_onward(first, past))
         return pieces
 
@@ -365,14 +351,14 @@ class Cook:
     def many_onward(self, count: int, onward: int) -> list[Piece]:
         """Pieces that feed the locals and several feeds that go on, all behind the same loss."""
         pieces: list[Piece] = []
-        splits = [self._even_piece(offer, 0, 0, onward=onward, pattern="s") for offer in self._evens(onward)]
-        splits = splits or [self._fan(parts, 0, onward, onward=True) for parts in self._fans(onward)]
+        splits = [self._even_piece(offer, 0, 0, onward=onward, pattern="s") for offer in self.evens(onward)]
+        splits = splits or [self.fan(parts, 0, onward, onward=True) for parts in self.fans(onward)]
         if count == 0:
             return splits
-        for lead in self.one_onward(0, count, depth=1, top=not self._evens(onward + 1)):
+        for lead in self.one_onward(0, count, depth=1, top=not self.evens(onward + 1)):
             for split in splits:
                 pieces.append(self._joined(lead, split))
-        for offer in self._evens(onward + 1):
+        for offer in self.evens(onward + 1):
             spare = offer.ports - onward - 1
             for sub in self.locals_only(0, count, depth=1):
                 pieces.append(
@@ -388,7 +374,7 @@ class Cook:
                         ports=offer.ports + sub.ports,
                     )
                 )
-        pieces += [self._even_piece(offer, 0, count, onward=onward) for offer in self._evens(count + onward)]
+        pieces += [self._even_piece(offer, 0, count, onward=onward) for offer in self.evens(count + onward)]
         return pieces
 
     def _joined(self, lead: Piece, split: Piece) -> Piece:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from service.engine.placement.menu import Offer
-from service.engine.placement.recipes import Pick
+from service.engine.placement.recipes import Pick, Recipe, parts_of, tap_steps_of, taps_of
 
 
 def fill(offer: Offer, hung: dict[int, list[int | str | Pick | None]]) -> Pick:
@@ -57,3 +57,22 @@ def replace_onward(thing: int | str | Pick | None, split: int | str | Pick) -> i
         return Pick(offer=thing.offer, arms=arms)
     assert thing is not None
     return thing
+
+
+def finished(piece: Piece, onward: int) -> Recipe:
+    """The recipe of a piece that lets so many feeds go on."""
+    return Recipe(
+        pattern=piece.pattern,
+        pick=piece.thing if isinstance(piece.thing, Pick) else None,
+        loads=piece.loads,
+        onward=onward,
+        onward_steps=piece.onward_steps if onward else 0,
+        throughs=piece.throughs,
+        cents=piece.cents,
+        spare=piece.spare,
+        devices=piece.devices,
+        ports=piece.ports,
+        parts=parts_of(piece.thing),
+        taps=taps_of(piece.thing),
+        tap_steps=tap_steps_of(piece.thing),
+    )

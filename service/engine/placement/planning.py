@@ -14,7 +14,7 @@ from service.engine.placement.legs import Plan
 from service.engine.placement.lifts import Lift
 from service.engine.placement.menu import Offer
 from service.engine.placement.site import DEPTH, Site, panel_rules
-from service.engine.placement.springs import Spring, launch_springs, riser_springs
+from service.engine.placement.springs import Spring, feed_springs, launch_springs, riser_springs
 from service.engine.placement.stages import StageRules
 from service.engine.placement.windows import (
     Planned,
@@ -152,16 +152,19 @@ def powered(building: Building, closet: Closet) -> bool:
 
 
 def pinned_lifts(site: Site, closet: Closet) -> tuple[Lift, ...]:
-    """The amplifiers that may stand at a closet: the one pinned there, else all.
+    """The amplifiers that may stand at a closet: the one pinned there, else all that live on house power.
 
-    Along the riser only the cheapest few are tried unless the effort is thorough: each further one costs tables
-    of its own for every powered place.
+    Along the riser only the cheapest few are tried unless the effort is thorough, and the cheapest of each number
+    of outputs: each further one costs tables of its own for every powered place.
     """
     part = site.pins.lifts.get(closet.place.id)
     if part is not None:
         return tuple(lift for lift in site.all_lifts if lift.part.id == part)
-    few = closet.index > 0 and site.building.wishes.effort != "thorough"
-    return site.menu.lifts[:RISER_LIFTS] if few else site.menu.lifts
+    if closet.index == 0 or site.building.wishes.effort == "thorough":
+        return site.menu.lifts
+    single = [lift for lift in site.menu.lifts if lift.outputs == 1][:RISER_LIFTS]
+    fans = {lift.outputs: lift for lift in reversed(site.menu.lifts) if lift.outputs > 1}
+    return (*single, *(lift for _, lift in sorted(fans.items())))
 
 
 def springs_of(site: Site) -> list[Spring]:
@@ -172,13 +175,19 @@ def springs_of(site: Site) -> list[Spring]:
 
 
 def every_launch(site: Site) -> list[Spring]:
-    """The feed, the feed behind each pad, and each amplifier at each slope."""
-    return launch_springs(
-        pinned_lifts(site, site.layout.closets[0]) if powered(site.building, site.layout.closets[0]) else (),
-        site.menu.pads,
+    """The feed, the feed behind pad and equaliser, and each amplifier at each slope."""
+    feed, menu = site.building.feed, site.menu
+    bare = feed_springs(
+        site.feed_dbmv, site.reference, feed.outputs, menu.pads, menu.equalisers, menu.terminator_cents
+    )
+    if not powered(site.building, site.layout.closets[0]):
+        return bare
+    return bare + launch_springs(
+        pinned_lifts(site, site.layout.closets[0]),
         site.feed_dbmv,
         site.analogue,
         site.reference,
-        site.building.feed.max_level_dbmv,
+        feed.max_level_dbmv,
         site.least_output_dbmv,
+        (feed.outputs - 1) * menu.terminator_cents,
     )

@@ -72,4 +72,5 @@ def parts_of(thing: int | str | Pick | None) -> tuple[str, ...]:
     if not isinstance(thing, Pick):
         return ()
     inner = [part for arm in thing.arms for hung in arm for part in parts_of(hung)]
-    return tuple(sorted([thing.offer.part, *inner]))
+    own = [thing.offer.part] if thing.offer.part else []
+    return tuple(sorted([*own, *inner]))

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from service.engine.placement.assemble import Assembled, assemble
 from service.engine.placement.legs import FULL, Plan, Programme
+from service.engine.placement.menu import Offer
 from service.engine.placement.setup import settings_for, with_settings
 from service.engine.placement.springs import Spring
 from service.engine.placement.trace import Tracer, Visit
@@ -95,20 +96,23 @@ def solve_tables(plan: Plan, springs: list[Spring], lifts: int) -> tuple[int, Vi
     programme = Programme(plan)
     tracer = Tracer(programme)
     for lifts_left in sorted({0, lifts if plan.risers else 0}):
-        best: tuple[int, Spring, int] | None = None
+        best: tuple[int, Spring, int, Offer | None] | None = None
         for spring in sorted(springs, key=lambda row: row.cents):
             if lifts_left == 0 and not enough_power(plan, spring):
                 continue
-            if lifts_left > 0 and spring.pad is not None:
-                # A feed strong enough to want a pad does not want amplifiers behind it.
+            if lifts_left > 0 and spring.equaliser is not None:
+                # An amplifier behind it brings a slope of its own.
                 continue
             if best is not None and best[0] <= plan.floor_cents + spring.cents:
                 break
             found = tracer.launch(spring, lifts_left)
             if found is not None and (best is None or found[0] < best[0]):
-                best = (found[0], spring, found[1])
+                best = (found[0], spring, *found[1:])
         if best is not None:
-            return best[0], tracer.visit(0, FULL, best[2], best[1], lifts_left, starts=True)
+            cents, spring, depth, pad = best
+            root = tracer.visit(0, FULL, depth, spring, lifts_left, starts=True)
+            trims = (spring.equaliser, pad)
+            return cents, replace(root, trims=tuple(offer for offer in trims if offer is not None))
     return None
 
 
@@ -150,7 +154,7 @@ def learn(plan: Plan, solution: Solution, built: Assembled, *, hold: bool) -> No
     """Teach the plan: how losses lean from closet to closet, and for each outlet what is left unexplained.
 
     With `hold` the outlets' lessons of all rounds so far are kept together. What an amplifier's settings missed of
-    their aim is left out: the next round sets it anew.
+    their aim is left out: the next round sets it anew. An amplifier that can't be set is learnt like a passive part.
     """
     report = solution.report
     carriers = len(report.carriers)
@@ -160,6 +164,7 @@ def learn(plan: Plan, solution: Solution, built: Assembled, *, hold: bool) -> No
         for row, port in reversed(list(enumerate(report.ports)))
     }
     aims = {aim.device: aim.reference_dbmv + aim.shape_db for aim in built.aims}
+    unset = {aim.device for aim in built.aims if aim.lift.fixed}
     feed = plan.layout.building.feed.id
     old, plan.tilt = plan.tilt, leaning(plan, built, outputs, report.input_dbmv[:, :carriers], rows)
     place = {served.outlet: row for row, served in enumerate(report.outlets)}
@@ -168,7 +173,8 @@ def learn(plan: Plan, solution: Solution, built: Assembled, *, hold: bool) -> No
     for number, name in enumerate(plan.field.outlets):
         spring, device = built.springs[name]
         closet = plan.field.closet_of[number]
-        offset = outputs[device] - aims[device] if device else np.zeros(carriers)
+        aimed = device and device not in unset
+        offset = outputs[device] - aims[device] if aimed else np.zeros(carriers)
         moved = plan.tilt.below(spring.closet)[closet] - old.below(spring.closet)[closet]
         missed[number] = built.predicted_dbmv[name] - level[place[name]] + offset - moved
     assert feed in outputs

@@ -15,7 +15,6 @@ from service.engine.placement.rounds import (
     solve_tables,
 )
 from service.engine.placement.site import Site
-from service.engine.placement.springs import Spring
 from service.engine.placement.stages import StageRules
 from service.engine.placement.windows import Bias, Target, Tilt
 from service.engine.plant.tariff import network_cents, variety_cents
@@ -34,26 +33,6 @@ def allowance(table: Mapping[str, tuple[tuple[int, int], ...]], site: Site) -> i
     count = len(site.building.outlets)
     rows = table[site.building.wishes.effort]
     return next((solves for most, solves in rows if count <= most), 0)
-
-
-def level_free(site: Site, riser_series: str) -> int | None:
-    """Cost in the tables when levels don't matter: below every design inside the same policy and riser cable."""
-    wide = Target(
-        low_dbmv=np.full_like(site.feed_dbmv, -1e6),
-        high_dbmv=np.full_like(site.feed_dbmv, 1e6),
-    )
-    plan = make_plan(site, riser_series, wide)
-    plan.risers = {}
-    free = Spring(
-        closet=0,
-        lift=None,
-        slope_db=0.0,
-        top_dbmv=np.zeros_like(site.feed_dbmv),
-        deepest=0,
-        reference=site.reference,
-    )
-    found = solve_tables(plan, [free], 0)
-    return found[0] if found else None
 
 
 class Search:

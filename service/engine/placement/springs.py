@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from service.engine.placement.lifts import GAIN_RESERVE_DB, HEADROOM_DB, MOST_INPUT_PAD_DB, Lift
+from service.engine.placement.lifts import HEADROOM_DB, MOST_INPUT_PAD_DB, Lift
 from service.engine.placement.menu import GRID_DB, Offer
 from service.engine.plant.parts import Rating
 from service.engine.propagation.cascades import carriers_tomorrow
@@ -21,15 +21,19 @@ Floats = NDArray[np.float64]
 #: How far the low end of the band may be set below the high end.
 LAUNCH_SLOPES_DB = (0.0, 2.0, 4.0, 6.0, 8.0)
 RISER_SLOPES_DB = (2.0, 5.0, 8.0)
+#: The same for an amplifier that can't be set: its output leans as its input does, within half of these steps.
+FIXED_SLOPES_DB = (-3.0, 0.0, 3.0, 6.0)
+FIXED_NEAR_DB = 1.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spring:
     """One start of levels at a closet. `top_dbmv` (a frequency each) is the level at D = 0.
 
-    `lift` None is the feed itself, or the feed behind a `pad`. `slope_db` is how far the low end lies below the
-    high end of the band, over the line-up's own shape. `deepest` bounds D at the start: how far the level may be
-    set below the top.
+    `lift` None is the feed itself, behind an `equaliser` where one is named; one of its `pads` may set D then.
+    `slope_db` is how far the low end lies below the high end of the band, over the line-up's own shape. `deepest`
+    bounds D at the start: how far the level may be set below the top. `outputs` are the ports at which levels
+    start; `closing_cents` closes those of the feed that stay unused.
     """
 
     closet: int
@@ -38,7 +42,17 @@ class Spring:
     top_dbmv: Floats
     deepest: int
     reference: int
-    pad: Offer | None = None
+    outputs: int = 1
+    equaliser: Offer | None = None
+    pads: tuple[Offer, ...] = ()
+    closing_cents: int = 0
+
+    @property
+    def name(self) -> str:
+        """What tells springs of one closet and slope apart."""
+        if self.lift is not None:
+            return self.lift.part.id
+        return self.equaliser.part if self.equaliser is not None else f"out {self.outputs}"
 
     @property
     def stride(self) -> int:
@@ -57,8 +71,18 @@ class Spring:
 
     @property
     def cents(self) -> int:
-        """Price of what makes the spring."""
-        return (self.lift.cents if self.lift else 0) + (self.pad.cents if self.pad else 0)
+        """Price of what makes the spring, a pad left out."""
+        parts = (self.lift.cents if self.lift else 0) + (self.equaliser.cents if self.equaliser else 0)
+        return parts + self.closing_cents
+
+    def starts(self, depth: int) -> tuple[list[int], list[Offer | None]]:
+        """Every D below `depth` that the level may be set to, with the pad that sets it."""
+        if self.lift is None:
+            pads = sorted(self.pads, key=lambda pad: (pad.arms[0].steps, pad.cents, pad.part))
+            rows = [(0, None), *((pad.arms[0].steps, pad) for pad in pads)]
+            return [at for at, _ in rows if at < depth], [pad for at, pad in rows if at < depth]
+        places = list(range(0, min(self.deepest + 1, depth), self.stride))
+        return places, [None] * len(places)
 
 
 def highest_top(shape_db: Floats, analogue: NDArray[np.bool_], ratings: tuple[Rating, ...]) -> float:
@@ -90,18 +114,42 @@ def quietest(lift: Lift, top_dbmv: Floats, least_output_dbmv: Floats) -> int:
     return math.floor(min(float(np.min(room)), 1e3) / GRID_DB)
 
 
+def feed_springs(
+    feed_dbmv: Floats,
+    reference: int,
+    outputs: int,
+    pads: tuple[Offer, ...],
+    equalisers: tuple[Offer, ...],
+    terminator_cents: int,
+) -> list[Spring]:
+    """The feed as it is at every output, and one output behind a pad, an equaliser or both."""
+    bare = Spring(
+        closet=0,
+        lift=None,
+        slope_db=0.0,
+        top_dbmv=feed_dbmv,
+        deepest=0,
+        reference=reference,
+        outputs=outputs,
+        pads=pads if outputs == 1 else (),
+    )
+    closing = (outputs - 1) * terminator_cents
+    single = replace(bare, outputs=1, pads=pads, closing_cents=closing)
+    shaped = [replace(single, equaliser=one, top_dbmv=feed_dbmv - one.arms[0].loss_db) for one in equalisers]
+    return [bare, *([single] if outputs > 1 else []), *shaped]
+
+
 def launch_springs(
     lifts: tuple[Lift, ...],
-    pads: tuple[Offer, ...],
     feed_dbmv: Floats,
     analogue: NDArray[np.bool_],
     reference: int,
     feed_max_dbmv: float | None,
     least_output_dbmv: Floats,
+    closing_cents: int,
 ) -> list[Spring]:
-    """The feed as it is or behind a pad, and every amplifier that can follow it, at each launch slope."""
-    bare = Spring(closet=0, lift=None, slope_db=0.0, top_dbmv=feed_dbmv, deepest=0, reference=reference)
-    springs = [bare, *(replace(bare, pad=pad, top_dbmv=feed_dbmv - pad.arms[0].loss_db) for pad in pads)]
+    """Every amplifier that can follow the feed, at each launch slope. `closing_cents` closes its other outputs."""
+    springs: list[Spring] = []
     for lift in lifts:
         active = lift.part.active
         assert active is not None
@@ -117,7 +165,7 @@ def launch_springs(
                 continue
             full = feed_dbmv + lift.gain_db - slope_db * lift.share
             shape = full - full[reference]
-            most = float(full[reference]) - GAIN_RESERVE_DB - pad_db
+            most = float(full[reference]) - lift.reserve_db - pad_db
             least = float(full[reference]) - lift.reduction_db
             top = min(most, highest_top(shape, analogue, active.ratings))
             if feed_max_dbmv is not None:
@@ -142,6 +190,8 @@ def launch_springs(
                     top_dbmv=shape + top,
                     deepest=deepest,
                     reference=reference,
+                    outputs=lift.outputs,
+                    closing_cents=closing_cents,
                 )
             )
     return springs
@@ -160,7 +210,7 @@ def riser_springs(
     for lift in lifts:
         active = lift.part.active
         assert active is not None
-        for slope_db in RISER_SLOPES_DB:
+        for slope_db in FIXED_SLOPES_DB if lift.fixed else RISER_SLOPES_DB:
             shape = feed_shape_db - slope_db * lift.share
             shape = shape - shape[reference]
             top = highest_top(shape, analogue, active.ratings)
@@ -175,6 +225,7 @@ def riser_springs(
                     top_dbmv=shape + top,
                     deepest=deepest,
                     reference=reference,
+                    outputs=lift.outputs,
                 )
             )
     return springs

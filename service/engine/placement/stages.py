@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from service.engine.placement.heads import head_recipes
 from service.engine.placement.kernels import item_tables, recipe_groups
 from service.engine.placement.patterns import Cook
 from service.engine.placement.pins import holds
@@ -145,8 +146,23 @@ def drop_order(windows: Windows) -> tuple[int, ...]:
     return tuple(sorted(range(len(windows)), key=lambda n: (windows[n][1], windows[n][0], n)))
 
 
+def lossless(recipes: tuple[Recipe, ...]) -> tuple[Recipe, ...]:
+    """The cheapest recipe for each number of onward feeds, as if its parts lost nothing."""
+    least: dict[int, Recipe] = {}
+    for recipe in recipes:
+        if recipe.onward not in least or recipe.cents < least[recipe.onward].cents:
+            least[recipe.onward] = recipe
+    return tuple(
+        replace(recipe, loads=tuple((a, b, 0) for a, b, _ in recipe.loads), onward_steps=0)
+        for _, recipe in sorted(least.items())
+    )
+
+
 class Kitchen:
-    """Evaluates recipes on windows; remembers what it wrote down."""
+    """Evaluates recipes on windows; remembers what it wrote down.
+
+    `level_free` leaves losses out: of recipes that feed the same, only the cheapest is kept.
+    """
 
     def __init__(
         self,
@@ -155,12 +171,25 @@ class Kitchen:
         closet_cook: Cook,
         panel_cook: Cook,
         classes: tuple[PanelClass, ...],
+        level_free: bool = False,
     ) -> None:
         self.depth = depth
+        self.level_free = level_free
         self.closet_cook = closet_cook
         self.panel_cook = panel_cook
+        self.classes = classes
         self.panels = self._write_panels(classes)
-        self._books: dict[tuple[int, tuple[int, ...], StageRules], Book] = {}
+        self._books: dict[tuple[int, tuple[int, ...], StageRules, int], Book] = {}
+
+    def without_levels(self) -> Kitchen:
+        """The same kitchen with losses left out."""
+        return Kitchen(
+            depth=1,
+            closet_cook=self.closet_cook,
+            panel_cook=self.panel_cook,
+            classes=self.classes,
+            level_free=True,
+        )
 
     def panel_recipes(self, drops: int, rules: StageRules) -> tuple[Recipe, ...]:
         """Recipes for so many drops behind one cable; a single drop goes straight through unless a part is pinned."""
@@ -170,7 +199,7 @@ class Kitchen:
         return tuple(recipe for recipe in recipes if rules.admits(recipe))
 
     def _write_panels(self, classes: tuple[PanelClass, ...]) -> Panels:
-        listed = [self.panel_recipes(drops, rules) for drops, rules in classes]
+        listed = [self._kept(self.panel_recipes(drops, rules)) for drops, rules in classes]
         recipes = [recipe for rows in listed for recipe in rows]
         width = max((len(recipe.loads) for recipe in recipes), default=0) or 1
         pieces = np.full((len(recipes), width, 3), -1, dtype=np.int64)
@@ -186,18 +215,37 @@ class Kitchen:
             firsts=np.asarray(firsts, dtype=np.int64),
         )
 
-    def book(self, count: int, feeds: tuple[int, ...], rules: StageRules) -> Book:
-        """The recipes that the rules admit for so many items, and their arrays."""
-        key = (count, feeds, rules)
+    def _kept(self, recipes: tuple[Recipe, ...]) -> tuple[Recipe, ...]:
+        """All recipes; without levels the cheapest for each number of onward feeds, its losses left out."""
+        return lossless(recipes) if self.level_free else recipes
+
+    def lifted_book(
+        self,
+        count: int,
+        feeds: tuple[int, ...],
+        rules: StageRules,
+        lifts: tuple[tuple[int, int, tuple[int, ...]], ...],
+    ) -> Book:
+        """Without levels, what a closet may hold with no amplifier or with one: (outputs, cents, feeds) each."""
+        plain = self.book(count, feeds, replace(rules, straight=False)).recipes
+        dearer = [
+            replace(recipe, cents=recipe.cents + cents)
+            for outputs, cents, onward in lifts
+            for recipe in self.book(count, onward, replace(rules, straight=True), outputs).recipes
+        ]
+        return write_book(lossless((*plain, *dearer)))
+
+    def book(self, count: int, feeds: tuple[int, ...], rules: StageRules, outputs: int = 1) -> Book:
+        """The recipes that the rules admit for so many items behind so many outputs, and their arrays."""
+        key = (count, feeds, rules, outputs)
         if key not in self._books:
-            self._books[key] = write_book(
-                tuple(
-                    recipe
-                    for onward in feeds
-                    for recipe in self.closet_cook.recipes(count, onward)
-                    if rules.admits(recipe)
-                )
+            admitted = tuple(
+                recipe
+                for onward in feeds
+                for recipe in head_recipes(self.closet_cook, outputs, count, onward)
+                if rules.admits(recipe)
             )
+            self._books[key] = write_book(self._kept(admitted))
         return self._books[key]
 
     def stage(self, windows: Table, bounds: Table, kinds: Table, book: Book) -> Stage:

@@ -8,6 +8,7 @@ import numpy as np
 
 from service.engine.errors import TableRangeError
 from service.engine.placement.legs import FULL, Programme
+from service.engine.placement.menu import Offer
 from service.engine.placement.recipes import Recipe
 from service.engine.placement.springs import Spring
 from service.engine.placement.stages import INF, Stage, Table
@@ -17,8 +18,9 @@ from service.engine.placement.stages import INF, Stage, Table
 class Visit:
     """At `closet` a feed arrives with D = `depth` since `spring` and meets `recipe`.
 
-    `starts` says that the spring's amplifier (or the launch) stands at this very closet. `onward` are the visits
-    that the recipe's onward feeds go to, in port order.
+    `trims` are parts of one port each that the feed passes before the recipe. `starts` says that the spring's
+    amplifier (or the launch) stands at this very closet. `onward` are the visits that the recipe's onward feeds go to,
+    in port order.
     """
 
     closet: int
@@ -28,6 +30,7 @@ class Visit:
     recipe: Recipe
     onward: tuple[Visit, ...]
     starts: bool
+    trims: tuple[Offer, ...] = ()
 
 
 def middle_of_least(costs: Table) -> int:
@@ -45,14 +48,15 @@ class Tracer:
         self.programme = programme
         self.plan = programme.plan
 
-    def launch(self, spring: Spring, lifts_left: int) -> tuple[int, int] | None:
-        """Least cost of serving everything from a launch spring, and its D; None when it can't."""
-        places = np.arange(0, min(spring.deepest + 1, self.plan.depth), spring.stride)
-        table = self.programme.top(spring, lifts_left)[FULL][places]
+    def launch(self, spring: Spring, lifts_left: int) -> tuple[int, int, Offer | None] | None:
+        """Least cost of serving everything from a launch spring, its D and its pad; None when it can't."""
+        places, pads = spring.starts(self.plan.depth)
+        cents = np.asarray([pad.cents if pad is not None else 0 for pad in pads], dtype=np.int64)
+        table = self.programme.top(spring, lifts_left)[FULL][places] + cents
         if int(table.min()) >= INF:
             return None
         at = middle_of_least(table)
-        return int(table[at]) + spring.cents, int(places[at])
+        return int(table[at]) + spring.cents, places[at], pads[at]
 
     def visit(
         self, index: int, row: int, depth: int, spring: Spring, lifts_left: int, *, starts: bool
@@ -71,12 +75,7 @@ class Tracer:
         found = None
         if not forced and len(closet.children) == 1:
             found = self._continued(index, row, depth, spring, lifts_left, stage, cost, starts)
-        if (
-            not forced
-            and found is None
-            and row == FULL
-            and (index == spring.closet or len(closet.children) > 1)
-        ):
+        if not forced and found is None and row == FULL and programme.may_split(index, spring):
             found = self._split(index, depth, spring, lifts_left, stage, cost, starts)
         if found is None and lifts_left > 0 and index in self.plan.risers and index != spring.closet:
             found = self._lifted(index, row, depth, spring, lifts_left, cost)
