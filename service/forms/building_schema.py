@@ -283,6 +283,7 @@ class PolicyForm(Form):
     no_flat_through_flat = Flag("no_flat_through_flat")
     no_trimming_at_outlets = Flag("no_trimming_at_outlets")
     amplifiers_on_house_power = Flag("amplifiers_on_house_power")
+    line_power = Flag("line_power")
     most_amplifiers_in_series = Whole("most_amplifiers_in_series")
     parts_variety = Flag("parts_variety")
     most_tap_values = Whole("most_tap_values")

@@ -147,7 +147,10 @@ class BondLength:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Policy:
-    """The rules a design is optimised inside, each switchable. Defaults: common practice."""
+    """The rules a design is optimised inside, each switchable. Defaults: common practice.
+
+    `line_power` lets amplifiers in closets without house power live on power that comes over the coax.
+    """
 
     own_floor: bool = True
     own_floor_reach: int = 0
@@ -156,6 +159,7 @@ class Policy:
     no_flat_through_flat: bool = True
     no_trimming_at_outlets: bool = True
     amplifiers_on_house_power: bool = True
+    line_power: bool = False
     most_amplifiers_in_series: int = 2
     parts_variety: bool = True
     most_tap_values: int = 4

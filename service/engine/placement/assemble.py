@@ -183,6 +183,10 @@ class _Bench:
         """Put one thing of a recipe behind a port; `laid` is the cable that brings the feed here, if any."""
         if thing == "onward":
             following = next(targets)
+            if following.lead is not None:
+                name = self.device(self.plan.layout.closets[visit.closet].place.id, following.lead.part)
+                self._join(source, name, laid)
+                source = Port(device=name, group=following.lead.arms[0].name)
             path = self.plan.path(visit.closet, following.closet)
             self.visit(following, source, path, visit)
         elif isinstance(thing, int):

@@ -23,15 +23,30 @@ def outputs_offer(outputs: int) -> Offer:
     return Offer(part="", cents=0, arms=(arm,))
 
 
-def head_recipes(cook: Cook, outputs: int, count: int, onward: int) -> tuple[Recipe, ...]:
-    """Every recipe for so many locals and onward feeds behind so many outputs."""
-    if outputs == 1:
-        return cook.recipes(count, onward)
-    head = _Head(cook, outputs)
-    pieces = list(head.direct(count, onward))
-    pieces += list(head.split_onward(count, onward))
-    recipes = [finished(piece, onward) for piece in pieces]
-    return (*recipes, *(head.one_used(recipe) for recipe in cook.recipes(count, onward)))
+class Heads:
+    """The recipes of one cook behind several outputs; remembers what it listed."""
+
+    def __init__(self, cook: Cook) -> None:
+        self.cook = cook
+        self._known: dict[tuple[int, int, int], tuple[Recipe, ...]] = {}
+
+    def recipes(self, outputs: int, count: int, onward: int) -> tuple[Recipe, ...]:
+        """Every recipe for so many locals and onward feeds behind so many outputs, each once."""
+        if outputs == 1:
+            return self.cook.recipes(count, onward)
+        key = (outputs, count, onward)
+        if key not in self._known:
+            self._known[key] = tuple(_listed(_Head(self.cook, outputs), count, onward))
+        return self._known[key]
+
+
+def _listed(head: _Head, count: int, onward: int) -> Iterator[Recipe]:
+    """What spreads over the outputs; an ordinary recipe behind one of them only where at most one feed goes on."""
+    for piece in (*head.direct(count, onward), *head.split_onward(count, onward)):
+        yield finished(piece, onward)
+    if onward <= 1 or onward > head.outputs:
+        for recipe in head.cook.recipes(count, onward):
+            yield head.one_used(recipe)
 
 
 class _Head:

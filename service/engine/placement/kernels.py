@@ -239,6 +239,26 @@ def share_legs(
 
 
 @compiled
+def pad_legs(legs: Longs, steps: Longs, cents: Longs, none: int) -> Longs:
+    """The legs with a pad ahead of each where the feed is too strong for it without: `steps[p]` and `cents[p]`."""
+    padded = legs.copy()
+    depth = legs.shape[1]
+    for row in range(legs.shape[0]):
+        low = 0
+        while low < depth and legs[row, low] >= none:
+            low += 1
+        if low == depth:
+            continue
+        for pad in range(steps.shape[0]):
+            for here in range(max(0, low - steps[pad]), low):
+                if here + steps[pad] < depth:
+                    total = legs[row, here + steps[pad]] + cents[pad]
+                    if total < padded[row, here]:
+                        padded[row, here] = total
+    return padded
+
+
+@compiled
 def split_legs(row: Longs, costs: Longs, steps: Longs, onward: Longs, none: int) -> None:
     """`row` takes the least of a closet's own cost and what its several onward feeds cost, moved along D."""
     depth = row.shape[0]

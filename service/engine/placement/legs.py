@@ -15,9 +15,10 @@ from dataclasses import field as made_field
 import numpy as np
 
 from service.engine.placement.cabling import Cabling, Laid
-from service.engine.placement.kernels import continue_legs, lift_legs, share_legs, split_legs
+from service.engine.placement.kernels import continue_legs, lift_legs, pad_legs, share_legs, split_legs
 from service.engine.placement.layout import Layout
-from service.engine.placement.menu import GRID_DB
+from service.engine.placement.leads import Lead, carries
+from service.engine.placement.menu import GRID_DB, Inserter, Offer
 from service.engine.placement.springs import FIXED_NEAR_DB, Floats, Spring
 from service.engine.placement.stages import INF, Book, Kitchen, Stage, StageRules, Table
 from service.engine.placement.windows import Bands, Bias, Field, Planned, Target, Tilt, window_rows
@@ -34,8 +35,9 @@ FULL = -1
 class Plan:
     """Everything the programme reads: layout, runs, items, springs, rules.
 
-    `lifted` stands for the risers' springs where levels are left out: by closet the outputs, cents and onward feeds
-    of each amplifier that may stand there.
+    `risers` are springs on house power, `line` those of amplifiers that live on the line, fed from a `powered` closet
+    through one of the `inserters`. `pads` may stand ahead of legs. `lifted` stands for the springs where levels are
+    left out: by closet the outputs, cents and onward feeds of each amplifier that may stand there.
     """
 
     layout: Layout
@@ -56,6 +58,10 @@ class Plan:
     floor_cents: int = 0
     forced: frozenset[int] = frozenset()
     risers: dict[int, list[Spring]] = made_field(default_factory=dict)
+    line: dict[int, list[Spring]] = made_field(default_factory=dict)
+    powered: frozenset[int] = frozenset()
+    pads: tuple[Offer, ...] = ()
+    inserters: tuple[Inserter, ...] = ()
     lifted: Mapping[int, tuple[tuple[int, int, tuple[int, ...]], ...]] = made_field(default_factory=dict)
     _paths: dict[tuple[int, int], Laid] = made_field(default_factory=dict)
 
@@ -97,6 +103,11 @@ class Programme:
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
         self.closets = plan.layout.closets
+        self._pads = tuple(Lead(offer=pad) for pad in plan.pads)
+        self._pad_rows = (
+            np.asarray([lead.steps for lead in self._pads], dtype=np.int64),
+            np.asarray([lead.cents for lead in self._pads], dtype=np.int64),
+        )
         self._tops: dict[tuple[int, float, str, int], Table] = {}
         self._traced: dict[tuple[int, float, str, int], dict[int, Table]] = {}
         self._arriving: dict[tuple[int, float, str], list[list[float]]] = {}
@@ -195,9 +206,9 @@ class Programme:
                 if not closet.children:
                     rows[FULL] = rows[0]
             if len(closet.children) == 1:
-                self._continue(index, spring, stage, rows, made)
+                self._continue(index, spring, lifts_left, stage, rows, made)
             if self.may_split(index, spring):
-                self._split(index, stage, rows, made)
+                self._split(index, spring, lifts_left, stage, rows, made)
         if lifts_left > 0 and index in self.plan.risers and index != spring.closet:
             for riser in plan.risers.get(index, []):
                 reach = self.reach(index, spring, riser)
@@ -217,8 +228,57 @@ class Programme:
                 return found
             here, passed = self.closets[here].children[0], passed + 1
 
+    def padded(self, index: int) -> bool:
+        """True where legs may have a pad ahead: at the head-end, and where ways part."""
+        return bool(self._pads) and (index == 0 or len(self.closets[index].children) > 1)
+
+    def leads(self, index: int, here: int, lifts_left: int) -> list[Lead]:
+        """What may stand at one closet ahead of a leg to another: pads where ways part, a supply for its amplifier."""
+        plan = self.plan
+        found = list(self._pads) if self.padded(index) else []
+        if lifts_left == 0 or index not in plan.powered or not plan.line.get(here):
+            return found
+        laid = plan.path(index, here)
+        ohm = plan.cabling.catalogue.cable(laid.cable).loop_resistance_ohm_per_km
+        for riser in plan.line.get(here, []):
+            assert riser.lift is not None
+            for inserter in plan.inserters:
+                if carries(inserter, riser.lift, laid, ohm):
+                    found.append(Lead(offer=inserter.offer, riser=riser))
+                    break
+        return found
+
+    def led(self, index: int, here: int, spring: Spring, lifts_left: int, legs: Table) -> Table:
+        """Legs to a closet with whatever may stand at their start."""
+        rows = pad_legs(legs, *self._pad_rows, INF) if self.padded(index) else legs
+        if lifts_left == 0 or index not in self.plan.powered or not self.plan.line.get(here):
+            return rows
+        rows = rows.copy()
+        for lead in self.leads(index, here, lifts_left):
+            reach = self.fed(here, spring, lead) if lead.riser is not None else None
+            if lead.riser is not None and reach is not None:
+                table = self.top(lead.riser, lifts_left - 1)
+                lift_legs(rows, table, lead.cents, lead.riser.deepest, *reach)
+        return rows
+
+    def fed(self, here: int, spring: Spring, lead: Lead) -> tuple[int, int, int, int, int] | None:
+        """How a line-powered amplifier may move the D that its leg has ahead of the supply."""
+        assert lead.riser is not None
+        reach = self.reach(here, spring, lead.riser)
+        if reach is None:
+            return None
+        low, count, stride, first, past = reach
+        first, past = max(0, first - lead.steps), past - lead.steps
+        return (low + lead.steps, count, stride, first, past) if past > first else None
+
     def _continue(
-        self, index: int, spring: Spring, stage: Stage, rows: Table, made: dict[int, Table]
+        self,
+        index: int,
+        spring: Spring,
+        lifts_left: int,
+        stage: Stage,
+        rows: Table,
+        made: dict[int, Table],
     ) -> None:
         """One feed goes on to the next closet: rows grow by this closet (and by empty ones it passes)."""
         if not self.closets[index].items and index != spring.closet:
@@ -230,7 +290,8 @@ class Programme:
         for child, passed in self.nexts(index):
             run = self.plan.path(index, child)
             steps = stage.book.steps[groups] + self.plan.landing(index, child)
-            continue_legs(rows, stage.costs[groups], steps, made[child], run.cents, 1 + passed, whole, INF)
+            below = self.led(index, child, spring, lifts_left, made[child])
+            continue_legs(rows, stage.costs[groups], steps, below, run.cents, 1 + passed, whole, INF)
 
     def chain(self, index: int) -> int:
         """Closets with items from here to the end of the chain, a split or house power."""
@@ -248,12 +309,12 @@ class Programme:
                 return count
             here = children[0]
 
-    def partition(self, index: int, made: dict[int, Table]) -> Table:
+    def partition(self, index: int, spring: Spring, lifts_left: int, made: dict[int, Table]) -> Table:
         """`[k, x, D]` → cost of serving closets index + 1 + x … last by k feeds that all start at `index`."""
         first, last, ways = index + 1, self.closets[index].last, len(self.closets[index].children)
         below = range(first, last + 1)
         return share_legs(
-            np.stack([made[here] for here in below]),
+            np.stack([self.led(index, here, spring, lifts_left, made[here]) for here in below]),
             np.asarray([self.plan.landing(index, here) for here in below], dtype=np.int64),
             np.asarray([self.plan.path(index, here).cents for here in below], dtype=np.int64),
             np.asarray([self.closets[here].last - first for here in below], dtype=np.int64),
@@ -262,11 +323,19 @@ class Programme:
             INF,
         )
 
-    def _split(self, index: int, stage: Stage, rows: Table, made: dict[int, Table]) -> None:
+    def _split(
+        self,
+        index: int,
+        spring: Spring,
+        lifts_left: int,
+        stage: Stage,
+        rows: Table,
+        made: dict[int, Table],
+    ) -> None:
         """Several feeds go on from one closet; together they serve everything below."""
         if not self.closets[index].children:
             return
-        cost = self.partition(index, made)
+        cost = self.partition(index, spring, lifts_left, made)
         for feeds, groups in stage.book.rows.items():
             if feeds > 0:
                 split_legs(rows[FULL], stage.costs[groups], stage.book.steps[groups], cost[feeds, 0], INF)

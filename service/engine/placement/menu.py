@@ -150,18 +150,12 @@ def build_menu(
     `reference` is the index of the frequency at which device loss is counted. `isolates` says whether a part keeps
     different users apart well enough here.
     """
-    kinds: dict[str, list[Offer]] = {
-        name: [] for name in ("even", "through", "uneven", "pad", "equaliser", "plate", "")
-    }
+    kinds: dict[str, list[Offer]] = {}
     lifts: list[Lift] = []
     inserters: list[Inserter] = []
     for part in sorted(catalogue.parts, key=lambda row: row.id):
-        if (
-            not isolates(part)
-            or not part.groups
-            or not tariff.prices_part(part.id)
-            or not _covers(part, frequency_mhz)
-        ):
+        usable = part.groups and tariff.prices_part(part.id) and _covers(part, frequency_mhz)
+        if not usable or not isolates(part):
             continue
         if part.active is not None:
             lift = make_lift(part, tariff.device_cents(part.id), frequency_mhz, reference)
@@ -169,16 +163,15 @@ def build_menu(
             continue
         offer = _offer(part, tariff, frequency_mhz, reference)
         if is_passive(part):
-            kinds[_kind(part, offer)].append(offer)
+            kinds.setdefault(_kind(part, offer), []).append(offer)
         elif (inserter := _inserter(part, offer)) is not None:
             inserters.append(inserter)
-    lines = [lift for lift in lifts if lift.on_line and not lift.fixed]
 
     def ordered(kind: str) -> tuple[Offer, ...]:
-        return tuple(sorted(kinds[kind], key=_order))
+        offers = kinds.get(kind, [])
+        splits = kind in ("even", "through", "uneven")
+        return tuple(sorted(_undominated(offers) if splits else offers, key=_order))
 
-    for kind in ("even", "through", "uneven"):
-        kinds[kind] = _undominated(kinds[kind])
     return Menu(
         even=ordered("even"),
         through=ordered("through"),
@@ -187,7 +180,7 @@ def build_menu(
         equalisers=ordered("equaliser"),
         inserters=tuple(sorted(inserters, key=lambda row: (row.offer.cents, row.offer.part))),
         lifts=undominated([lift for lift in lifts if not lift.on_line]),
-        line_lifts=undominated(lines),
+        line_lifts=undominated([lift for lift in lifts if lift.on_line and not lift.fixed]),
         plates=ordered("plate"),
         terminator_cents=tariff.device_cents(tariff.terminator),
         reference=reference,

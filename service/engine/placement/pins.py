@@ -14,7 +14,11 @@ from service.engine.plant.network import Network, Run
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pins:
     """By place the passive parts that must stand there, the amplifier, the outlet plate; by ways the run that lies
-    there. Empty where nothing is held."""
+    there. Empty where nothing is held.
+
+    Parts of one port (pads, equalisers, supplies of the line) follow from levels and amplifiers and are not held one
+    by one: a whole network that is kept keeps them.
+    """
 
     passive: Mapping[str, tuple[str, ...]]
     lifts: Mapping[str, str]
@@ -44,7 +48,7 @@ def pins_of(building: Building, keep: Network | None, catalogue: Catalogue) -> P
             plates[device.place] = device.part
         elif catalogue.part(device.part).active is not None:
             lifts[device.place] = device.part
-        else:
+        elif catalogue.part(device.part).port_count != 1:
             passive.setdefault(device.place, []).append(device.part)
     return Pins(
         passive={place: tuple(parts) for place, parts in passive.items()},

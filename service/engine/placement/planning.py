@@ -30,6 +30,8 @@ Floats = NDArray[np.float64]
 
 #: Amplifiers tried along the riser, cheapest first.
 RISER_LIFTS = 3
+#: Amplifiers tried on the line, cheapest first.
+LINE_LIFTS = 1
 
 
 def relaxed(site: Site) -> Site:
@@ -143,12 +145,41 @@ def make_plan(site: Site, riser_series: str, target: Target) -> Plan:
             for closet in site.layout.closets[1:]
             if powered(site.building, closet)
         },
+        line={
+            closet.index: riser_springs(
+                line_lifts(site, closet),
+                closet.index,
+                site.feed_dbmv - site.feed_dbmv[site.reference],
+                site.analogue,
+                site.reference,
+                site.least_output_dbmv,
+            )
+            for closet in site.layout.closets[1:]
+            if takes_line_power(site.building, closet)
+        },
+        powered=frozenset(closet.index for closet in site.layout.closets if powered(site.building, closet)),
+        pads=site.menu.pads,
+        inserters=site.menu.inserters,
     )
 
 
 def powered(building: Building, closet: Closet) -> bool:
     """True where an amplifier may sit: house power, or anywhere when the building gives that rule up."""
     return closet.place.mains or not building.policy.amplifiers_on_house_power
+
+
+def takes_line_power(building: Building, closet: Closet) -> bool:
+    """True where an amplifier may live on the line: no house power, and the building allows it."""
+    return building.policy.line_power and not powered(building, closet)
+
+
+def line_lifts(site: Site, closet: Closet) -> tuple[Lift, ...]:
+    """The amplifiers that may live on the line at a closet: the one pinned there, else the cheapest, or all."""
+    part = site.pins.lifts.get(closet.place.id)
+    if part is not None:
+        return tuple(lift for lift in site.all_lifts if lift.part.id == part and lift.on_line)
+    every = site.building.wishes.effort == "thorough"
+    return site.menu.line_lifts if every else site.menu.line_lifts[:LINE_LIFTS]
 
 
 def pinned_lifts(site: Site, closet: Closet) -> tuple[Lift, ...]:
@@ -159,7 +190,7 @@ def pinned_lifts(site: Site, closet: Closet) -> tuple[Lift, ...]:
     """
     part = site.pins.lifts.get(closet.place.id)
     if part is not None:
-        return tuple(lift for lift in site.all_lifts if lift.part.id == part)
+        return tuple(lift for lift in site.all_lifts if lift.part.id == part and not lift.on_line)
     if closet.index == 0 or site.building.wishes.effort == "thorough":
         return site.menu.lifts
     single = [lift for lift in site.menu.lifts if lift.outputs == 1][:RISER_LIFTS]

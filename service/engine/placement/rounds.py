@@ -80,11 +80,12 @@ class Solution:
 def enough_power(plan: Plan, spring: Spring) -> bool:
     """False when even a lossless split of a launch would leave somebody under the target, learnt losses left out.
 
-    A passive network can't hand out more power than it gets: Σ 10^((least level + loss − launch)/10) ≤ 1.
+    A passive network can't hand out more power than it gets: Σ 10^((least level + loss − launch)/10) ≤ 1 for each
+    output.
     """
     low = plan.target.low_dbmv + plan.target.shrink_db + plan.target.reserve_db
     need = low + plan.above_db[plan.field.closet_of] + plan.field.fixed_db - spring.top_dbmv
-    return bool(np.all(np.sum(10.0 ** (need / 10.0), axis=0) <= 1.0))
+    return bool(np.all(np.sum(10.0 ** (need / 10.0), axis=0) <= spring.outputs))
 
 
 def solve_tables(plan: Plan, springs: list[Spring], lifts: int) -> tuple[int, Visit] | None:
@@ -95,7 +96,7 @@ def solve_tables(plan: Plan, springs: list[Spring], lifts: int) -> tuple[int, Vi
     """
     programme = Programme(plan)
     tracer = Tracer(programme)
-    for lifts_left in sorted({0, lifts if plan.risers else 0}):
+    for lifts_left in sorted({0, lifts if plan.risers or plan.line else 0}):
         best: tuple[int, Spring, int, Offer | None] | None = None
         for spring in sorted(springs, key=lambda row: row.cents):
             if lifts_left == 0 and not enough_power(plan, spring):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,7 +20,7 @@ class Visit:
 
     `trims` are parts of one port each that the feed passes before the recipe. `starts` says that the spring's
     amplifier (or the launch) stands at this very closet. `onward` are the visits that the recipe's onward feeds go to,
-    in port order.
+    in port order, each behind its `lead` where it has one: a part where its cable starts.
     """
 
     closet: int
@@ -31,6 +31,7 @@ class Visit:
     onward: tuple[Visit, ...]
     starts: bool
     trims: tuple[Offer, ...] = ()
+    lead: Offer | None = None
 
 
 def middle_of_least(costs: Table) -> int:
@@ -114,7 +115,6 @@ class Tracer:
             return None
         if row == FULL and programme.chain(index) > plan.longest_leg:
             return None
-        made = programme.tables(spring, lifts_left)
         for child, passed in programme.nexts(index):
             below = FULL if row == FULL else row - 1 - passed
             if row != FULL and below < 0:
@@ -124,8 +124,9 @@ class Tracer:
                 arrive = depth + int(stage.book.steps[group]) + plan.landing(index, child)
                 if arrive >= plan.depth:
                     continue
-                if int(made[child][below, arrive]) + int(stage.costs[group, depth]) + run.cents == cost:
-                    onward = self.visit(child, below, arrive, spring, lifts_left, starts=False)
+                left = cost - int(stage.costs[group, depth]) - run.cents
+                onward = self._leg(index, child, below, arrive, spring, lifts_left, left)
+                if onward is not None:
                     return self._made(index, depth, spring, stage, group, (onward,), starts)
         return None
 
@@ -136,7 +137,7 @@ class Tracer:
         if not programme.closets[index].children:
             return None
         made = programme.tables(spring, lifts_left)
-        parts = programme.partition(index, made)
+        parts = programme.partition(index, spring, lifts_left, made)
         for feeds in range(1, parts.shape[0]):
             table = parts[feeds, 0]
             for group in stage.groups(feeds):
@@ -159,7 +160,6 @@ class Tracer:
     ) -> tuple[Visit, ...]:
         """The legs behind one cell of a partition, in the order of the closets."""
         programme, plan = self.programme, self.plan
-        made = programme.tables(spring, lifts_left)
         visits: list[Visit] = []
         here, left = index + 1, feeds
         while left:
@@ -176,28 +176,67 @@ class Tracer:
                 if arrive >= plan.depth:
                     continue
                 rest = int(parts[left - 1, after - index - 1, depth])
-                if int(made[here][row, arrive]) + plan.path(index, here).cents + rest == cost:
-                    visits.append(self.visit(here, row, arrive, spring, lifts_left, starts=False))
+                own = cost - rest - plan.path(index, here).cents
+                found = self._leg(index, here, row, arrive, spring, lifts_left, own)
+                if found is not None:
+                    visits.append(found)
                     here, left = after, left - 1
                     break
             else:
                 raise TableRangeError(f"no leg gives {cost} at closet {programme.closets[here].place.id}")
         return tuple(visits)
 
+    def _leg(
+        self, index: int, here: int, row: int, depth: int, spring: Spring, lifts_left: int, cost: int
+    ) -> Visit | None:
+        """The leg from one closet to another that costs so much, with what stands at its start."""
+        programme = self.programme
+        made = programme.tables(spring, lifts_left)
+        if int(made[here][row, depth]) == cost:
+            return self.visit(here, row, depth, spring, lifts_left, starts=False)
+        for lead in programme.leads(index, here, lifts_left):
+            found = None
+            if lead.riser is not None:
+                reach = programme.fed(here, spring, lead)
+                found = self._risen(here, row, depth, lead.riser, reach, lifts_left, cost - lead.cents)
+            elif depth + lead.steps < self.plan.depth:
+                after = depth + lead.steps
+                if int(made[here][row, after]) + lead.cents == cost:
+                    found = self.visit(here, row, after, spring, lifts_left, starts=False)
+            if found is not None:
+                return replace(found, lead=lead.offer)
+        return None
+
     def _lifted(
         self, index: int, row: int, depth: int, spring: Spring, lifts_left: int, cost: int
     ) -> Visit | None:
         for riser in self.plan.risers.get(index, []):
             reach = self.programme.reach(index, spring, riser)
-            if reach is None or not reach[3] <= depth < reach[4]:
-                continue
-            low, count, stride = reach[:3]
-            places = np.arange(depth + low, depth + low + count * stride, stride)
-            places = places[(places >= 0) & (places <= min(riser.deepest, self.plan.depth - 1))]
-            if places.size == 0:
-                continue
-            span = self.programme.top(riser, lifts_left - 1)[row, places]
-            if int(span.min()) + riser.cents == cost:
-                depth_after = int(places[middle_of_least(span)])
-                return self.visit(index, row, depth_after, riser, lifts_left - 1, starts=True)
+            found = self._risen(index, row, depth, riser, reach, lifts_left, cost - riser.cents)
+            if found is not None:
+                return found
         return None
+
+    def _risen(
+        self,
+        index: int,
+        row: int,
+        depth: int,
+        riser: Spring,
+        reach: tuple[int, int, int, int, int] | None,
+        lifts_left: int,
+        cost: int,
+    ) -> Visit | None:
+        """What an amplifier's own table gives at that cost, where it can follow a feed of D = `depth` at all."""
+        if reach is None or not reach[3] <= depth < reach[4]:
+            return None
+        low, count, stride = reach[:3]
+        places = np.arange(depth + low, depth + low + count * stride, stride)
+        places = places[(places >= 0) & (places <= min(riser.deepest, self.plan.depth - 1))]
+        if places.size == 0:
+            return None
+        span = self.programme.top(riser, lifts_left - 1)[row, places]
+        if int(span.min()) != cost:
+            return None
+        after = int(places[middle_of_least(span)])
+        return self.visit(index, row, after, riser, lifts_left - 1, starts=True)

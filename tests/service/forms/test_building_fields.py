@@ -142,6 +142,7 @@ VALUES: dict[str, object] = {
     "drop_cable": "6-catvp",
     "outlet_part": "outlet-end",
     "own_floor_reach": 2,
+    "line_power": True,
     "most_amplifiers_in_series": 1,
     "most_tap_values": 3,
     "most_drop_jackets": 1,

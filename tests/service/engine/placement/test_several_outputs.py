@@ -88,8 +88,8 @@ def test_an_amplifier_with_several_outputs_stands_on_the_riser_too(desk: Any) ->
 
 
 def test_a_feed_with_several_outputs_needs_no_splitter_ahead_of_its_legs(desk: Any) -> None:
-    one = desk.design(desk.building(home_runs(9, 16.0)))
-    two = desk.design(desk.building(home_runs(9, 16.0, outputs=2)))
+    one = desk.design(desk.building(home_runs(6, 14.0)))
+    two = desk.design(desk.building(home_runs(6, 14.0, outputs=2)))
     assert fed_from(two.chosen, "HE") == {"HE:out.1", "HE:out.2"}
     assert two.chosen.cost_cents < one.chosen.cost_cents
     sound(desk, two)
