@@ -5,14 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-import numpy as np
-
 from service.engine.placement.planning import make_plan, springs_of
 from service.engine.placement.rounds import (
     MOST_ROUNDS,
     Solution,
     settle,
-    solve_tables,
 )
 from service.engine.placement.site import Site
 from service.engine.placement.stages import StageRules
