@@ -13,6 +13,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from service.engine.placement.heads import Heads, heads_of
 from service.engine.placement.kernels import Longs, compiled
 from service.engine.placement.patterns import Cook
 from service.engine.placement.recipes import Pick, Recipe
@@ -156,7 +157,10 @@ def group_tables(sums: Longs, cents: Longs, set_of: Longs, group_of: Longs, grou
 
 
 def lost_at(recipe: Recipe, carrier: int, joint_db: float) -> tuple[tuple[float, ...], float]:
-    """Loss at one carrier before each local of a recipe, and before what goes on, joints between devices included."""
+    """Loss at one carrier before each local of a recipe, and before what goes on, joints between devices included.
+
+    A joint behind one of several outputs is left out, as it is behind the one output of another start.
+    """
     locals_db: dict[int, float] = {}
     onward_db = [0.0]
 
@@ -167,9 +171,10 @@ def lost_at(recipe: Recipe, carrier: int, joint_db: float) -> tuple[tuple[float,
             onward_db[0] = lost_db
         elif isinstance(thing, Pick):
             for arm, hung in zip(thing.offer.arms, thing.arms, strict=True):
+                own = float(arm.loss_db[carrier]) if thing.offer.part else 0.0
                 for below in hung:
-                    joint = joint_db if isinstance(below, Pick) else 0.0
-                    walk(below, lost_db + float(arm.loss_db[carrier]) + joint)
+                    joint = joint_db if isinstance(below, Pick) and thing.offer.part else 0.0
+                    walk(below, lost_db + own + joint)
 
     walk(recipe.pick if recipe.pick is not None else (0 if recipe.loads else "onward"), 0.0)
     return tuple(locals_db[position] for position in sorted(locals_db)), onward_db[0]
@@ -182,11 +187,11 @@ def steps_of(loss_db: float) -> int:
 
 @lru_cache(maxsize=256)
 def read_recipes(
-    cook: Cook, locals_: int, onward: int, carrier: int, joint_db: float
+    heads: Heads, outputs: int, locals_: int, onward: int, carrier: int, joint_db: float
 ) -> tuple[tuple[Recipe, Ports, int], ...]:
     """Recipes of a list with their ports (different losses, how many have each) and what goes on behind, in steps."""
     rows = []
-    for recipe in cook.recipes(locals_, onward):
+    for recipe in heads.recipes(outputs, locals_, onward):
         before, onward_db = lost_at(recipe, carrier, joint_db)
         ports = Counter(steps_of(loss) for loss in before)
         rows.append((recipe, tuple(sorted(ports.items())), steps_of(onward_db) if onward else 0))
@@ -234,9 +239,10 @@ class CarrierKitchen(Kitchen):
         cents: list[int] = []
         ports: list[Ports] = []
         firsts = [0]
+        panels = heads_of(self.panel_cook)
         for drops, rules in classes:
             admitted = {id(recipe) for recipe in self.panel_recipes(drops, rules)}
-            for recipe, own, _ in read_recipes(self.panel_cook, drops, 0, self.carrier, self.joint_db):
+            for recipe, own, _ in read_recipes(panels, 1, drops, 0, self.carrier, self.joint_db):
                 if id(recipe) in admitted:
                     cents.append(recipe.cents)
                     ports.append(own)
@@ -248,14 +254,14 @@ class CarrierKitchen(Kitchen):
             firsts=np.asarray(firsts, dtype=np.int64),
         )
 
-    def book(self, count: int, feeds: tuple[int, ...], rules: StageRules) -> Book:
+    def book(self, count: int, feeds: tuple[int, ...], rules: StageRules, outputs: int = 1) -> Book:
         """The recipes that the rules admit, those alike at this carrier once, at the least price."""
-        key = (count, feeds, rules)
+        key = (count, feeds, rules, outputs)
         if key not in self._books:
             least: dict[tuple[int, int, Ports], Recipe] = {}
             for onward in feeds:
                 for recipe, ports, steps in read_recipes(
-                    self.closet_cook, count, onward, self.carrier, self.joint_db
+                    self.heads, outputs, count, onward, self.carrier, self.joint_db
                 ):
                     row = (onward, steps, ports)
                     if (row not in least or recipe.cents < least[row].cents) and rules.admits(recipe):

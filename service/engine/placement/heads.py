@@ -7,6 +7,7 @@ share them, each output carrying one of them or a device for several. What is le
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -38,6 +39,12 @@ class Heads:
         if key not in self._known:
             self._known[key] = tuple(_listed(_Head(self.cook, outputs), count, onward))
         return self._known[key]
+
+
+@lru_cache(maxsize=64)
+def heads_of(cook: Cook) -> Heads:
+    """The heads of a cook, made once for every kitchen that shares it."""
+    return Heads(cook)
 
 
 def _listed(head: _Head, count: int, onward: int) -> Iterator[Recipe]:

@@ -42,19 +42,18 @@ def first_cents(tariff: Tariff, laid: Laid, way: str, kind: str, length_m: float
 def always_cents(site: Site, plan: Plan) -> int:
     """What every design of a plan costs beyond its tables, whichever of the runs looked at it takes.
 
-    The cables and plates of the flats, the first cable of every way, and the feed's unused outputs.
+    The cables and plates of the flats, and the first cable of every way.
     """
     flats = [laid for planned in plan.planned for one in planned for laid in (*one.drops, one.feeder) if laid]
     runs = [*flats, *plan.runs]
     items = sum(one.cents for planned in plan.planned for one in planned)
-    closed = (site.building.feed.outputs - 1) * site.menu.terminator_cents
     least: dict[str, int] = {}
     for laid in runs:
         for way in laid.ways:
             row = plan.cabling.ways[way]
             cents = first_cents(site.tariff, laid, way, row.kind, row.pulled_m)
             least[way] = min(least.get(way, cents), cents)
-    return items + closed + sum(least.values())
+    return items + sum(least.values())
 
 
 def least_bill(

@@ -248,9 +248,13 @@ class Programme:
                     break
         return found
 
+    def behind_pads(self, index: int, legs: Table) -> Table:
+        """Legs from a closet, behind a pad where they get too much without."""
+        return pad_legs(legs, *self._pad_rows, INF) if self.padded(index) else legs
+
     def led(self, index: int, here: int, spring: Spring, lifts_left: int, legs: Table) -> Table:
         """Legs to a closet with whatever may stand at their start."""
-        rows = pad_legs(legs, *self._pad_rows, INF) if self.padded(index) else legs
+        rows = self.behind_pads(index, legs)
         if lifts_left == 0 or index not in self.plan.powered or not self.plan.line.get(here):
             return rows
         rows = rows.copy()

@@ -14,7 +14,6 @@ import numpy as np
 
 from service.engine.placement.carrier_books import STEP_DB, CarrierKitchen
 from service.engine.placement.legs import FULL, Plan, Programme
-from service.engine.placement.lifts import Lift
 from service.engine.placement.rounds import SLACK_DB
 from service.engine.placement.site import Site
 from service.engine.placement.springs import Floats, Spring
@@ -82,21 +81,27 @@ class CarrierProgramme(Programme):
             "kitchen": reading.kitchen,
             "depth": reading.kitchen.depth,
         }
-        self.read = mine = CarrierPlan(**bare | {"risers": {}})
+        self.read = mine = CarrierPlan(**bare | {"risers": {}, "line": {}})
         super().__init__(mine)
         self.carrier, self.joint_db = reading.carrier, reading.joint_db
         self.launches, self.starts, self.tops = reading.launches, reading.starts, reading.tops
-        self._stages: dict[tuple[int, int], Stage] = {}
+        self._stages: dict[tuple[int, int, int], Stage] = {}
         self.hops, self.deficit_db = self._count_hops(), self._worst_deficit()
         mine.risers = {
-            index: [self._spring(index, one.lift) for one in starts] for index, starts in self.starts.items()
+            index: [self._spring(index, one) for one in starts] for index, starts in self.starts.items()
         }
 
-    def _spring(self, closet: int, lift: Lift | None) -> Spring:
-        """All starts of a closet share the top: the highest output of any."""
+    def _spring(self, closet: int, start: Start) -> Spring:
+        """All starts of a closet share the top, the highest output of any, and tables where outputs are as many."""
         top = np.full_like(self.plan.target.low_dbmv, self.tops[closet])
         return Spring(
-            closet=closet, lift=lift, slope_db=0.0, top_dbmv=top, deepest=1 << 40, reference=self.carrier
+            closet=closet,
+            lift=start.lift,
+            slope_db=0.0,
+            top_dbmv=top,
+            deepest=1 << 40,
+            reference=self.carrier,
+            outputs=start.outputs,
         )
 
     def _count_hops(self) -> Table:
@@ -133,11 +138,11 @@ class CarrierProgramme(Programme):
         return np.asarray((most + 1.5) * STEP_DB + legs * self.deficit_db, dtype=np.float64)
 
     def _key(self, spring: Spring) -> tuple[int, float, str]:
-        return (spring.closet, 0.0, "")
+        return (spring.closet, 0.0, str(spring.outputs))
 
     def stage(self, index: int, spring: Spring) -> Stage:
         """The closet's own tables under a spring, kept for every count of amplifiers left."""
-        key = (index, spring.closet)
+        key = (index, spring.closet, spring.outputs)
         if key not in self._stages:
             self._stages[key] = super().stage(index, spring)
         return self._stages[key]
@@ -174,6 +179,14 @@ class CarrierProgramme(Programme):
         moved[:, : table.shape[1] - lost] = table[:, lost:]
         return moved
 
+    def behind_pads(self, index: int, legs: Table) -> Table:
+        """Legs with a pad of any loss ahead, at the least price of one."""
+        if not self.padded(index):
+            return legs
+        least = np.minimum.accumulate(legs[:, ::-1], axis=1)[:, ::-1]
+        cents = min(pad.cents for pad in self.plan.pads)
+        return np.asarray(np.minimum(legs, least + cents), dtype=np.int64)
+
     def reach(self, index: int, spring: Spring, riser: Spring) -> tuple[int, int, int, int, int] | None:
         """How an amplifier may move D: up to its full gain and its rating, at any input and any reduction."""
         plan, start = self.plan, self._start(riser)
@@ -187,10 +200,11 @@ class CarrierProgramme(Programme):
         """Least cost of devices and runs with so many amplifiers in a row; None where nothing serves everybody."""
         if not self.launches:
             return None
-        table = self.top(self._spring(0, None), lifts if self.starts else 0)[FULL]
         found = []
         for start in self.launches:
-            lost = self._least_lost(self._spring(0, None), start.most_dbmv)
+            spring = self._spring(0, start)
+            table = self.top(spring, lifts if self.starts else 0)[FULL]
+            lost = self._least_lost(spring, start.most_dbmv)
             cells = table[lost : lost + 2] if start.fixed else table[lost:]
             found.append(start.cents + int(cells.min(initial=INF)))
         least = min(found)

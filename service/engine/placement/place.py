@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from service.engine.placement.cabling import RISER_SERIES
+from service.engine.placement.floor import level_free
 from service.engine.placement.least_bill import freedoms, least_bill
 from service.engine.placement.pins import serves_every_outlet
 from service.engine.placement.planning import relaxed
 from service.engine.placement.rounds import SLACK_DB, Solution, missed_by
-from service.engine.placement.search import Search, level_free
+from service.engine.placement.search import Search
 from service.engine.placement.site import Site
 from service.engine.placement.tightening import finish
 from service.engine.placement.used import keeps_spread
@@ -106,7 +107,7 @@ def place(site: Site) -> Candidate | None:
     building it alone, as long as it fits. A design that leaves the target by less than `SMALL_MISS_DB` is taken before
     the target is opened: the limits lie further out, and a finding says by how much.
     """
-    floors = {series: level_free(site, series) or 0 for series in riser_options(site)}
+    floors = {series: level_free(site, series) for series in riser_options(site)}
     missed: list[Candidate] = []
     for tried, target, note in attempts(site):
         if note == "window" and missed and min(one.solution.miss_db for one in missed) <= SMALL_MISS_DB:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 from service.engine.analysis import analyse
 from service.engine.building.places import Building, Policy
-from service.engine.placement.floor import Floor, floor_of
+from service.engine.placement.floor import level_free
 from service.engine.placement.layout import ACCESSIBLE
 from service.engine.placement.place import Candidate, certified
 from service.engine.placement.policy import policy_findings, within_policy
@@ -189,9 +189,9 @@ class _Trials:
         site, route = self.site, self.site.layout.route
         off = survey(building, route, site.catalogue, site.tariff, site.limits, site.services, site.keep)
         reserve_db = old.plan.target.reserve_db if building.policy.spare else 0.0
-        floor = floor_of(off, old.riser_series)
+        floor = level_free(off, old.riser_series)
         target = replace(off.target, reserve_db=reserve_db)
-        search = Search(off, old.riser_series, target, floor.table_cents)
+        search = Search(off, old.riser_series, target, floor)
         if search.plan.field.outlets == old.plan.field.outlets:
             search.plan.bias, search.plan.tilt = old.taught
         allowed = search.left = min(RULE_ROUNDS, self.left)
@@ -235,7 +235,7 @@ class _Trials:
         search = Search(self.site, old.riser_series, old.plan.target, old.plan.floor_cents)
         search.plan.bias, search.plan.tilt = old.taught
         search.free, search.taught = self.legal, old.taught
-        again = certified(search, "", {old.riser_series: Floor(table_cents=0, total_cents=0)})
+        again = certified(search, "", {old.riser_series: 0})
         if not again.fits or again.cost_cents >= self.found.cost_cents:
             return self.found
         notes = tuple(row for row in self.found.released if row[0] == "unit-reserve")

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from service.engine.placement.heads import Heads
+from service.engine.placement.heads import heads_of
 from service.engine.placement.kernels import item_tables, recipe_groups
 from service.engine.placement.patterns import Cook
 from service.engine.placement.pins import holds
@@ -175,7 +175,7 @@ class Kitchen:
     ) -> None:
         self.depth = depth
         self.level_free = level_free
-        self.heads = Heads(closet_cook)
+        self.heads = heads_of(closet_cook)
         self.closet_cook = closet_cook
         self.panel_cook = panel_cook
         self.classes = classes

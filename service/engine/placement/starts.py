@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from service.engine.placement.lifts import GAIN_RESERVE_DB, HEADROOM_DB, Lift
-from service.engine.placement.planning import powered
+from service.engine.placement.lifts import HEADROOM_DB, Lift
+from service.engine.placement.planning import powered, takes_line_power
 from service.engine.placement.site import JOINT_LOSS_DB_AT_1GHZ, Site
 from service.engine.placement.springs import Floats
 from service.engine.plant.parts import Rating
@@ -35,7 +35,7 @@ class Freedom:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Start:
-    """A way to start levels: its price, its highest output and its full gain at the carrier.
+    """A way to start levels: its price, its highest output and its full gain at the carrier, how many outputs it has.
 
     `fixed` says that it gives exactly that output, as the feed and a pad do.
     """
@@ -45,11 +45,13 @@ class Start:
     most_dbmv: float
     gain_db: float
     fixed: bool = False
+    outputs: int = 1
 
     def beats(self, other: Start) -> bool:
         """True when it gives all that the other gives for no more money."""
         return (
             not self.fixed
+            and self.outputs == other.outputs
             and self.cents <= other.cents
             and self.most_dbmv >= other.most_dbmv
             and self.gain_db >= other.gain_db
@@ -104,37 +106,50 @@ def _undominated(starts: list[Start]) -> tuple[Start, ...]:
 
 
 def launches(site: Site, carrier: int, freedom: Freedom) -> tuple[Start, ...]:
-    """Every way to launch: the feed, the feed behind each pad, each amplifier."""
+    """Every way to launch: the feed, one output behind pad or equaliser, each amplifier. Unused outputs are closed.
+
+    Behind an equaliser any pad stands for nothing.
+    """
     closet = site.layout.closets[0]
     feed = float(site.feed_dbmv[carrier])
     joint = joint_db(site, carrier)
+    outputs = site.building.feed.outputs
+    closing = (outputs - 1) * site.menu.terminator_cents
     starts: list[Start] = []
     if closet.place.id not in site.pins.lifts:
-        starts.append(Start(lift=None, cents=0, most_dbmv=feed, gain_db=0.0, fixed=True))
+        bare = Start(lift=None, cents=0, most_dbmv=feed, gain_db=0.0, fixed=True, outputs=outputs)
+        starts += [bare, replace(bare, cents=closing, outputs=1)]
         for pad in site.menu.pads:
             level = feed - float(pad.arms[0].loss_db[carrier]) - joint
-            starts.append(Start(lift=None, cents=pad.cents, most_dbmv=level, gain_db=0.0, fixed=True))
+            starts.append(replace(bare, cents=pad.cents + closing, most_dbmv=level, outputs=1))
+        for shaped in site.menu.equalisers:
+            level = feed - float(shaped.arms[0].loss_db[carrier])
+            cents = shaped.cents + closing
+            starts.append(replace(bare, cents=cents, most_dbmv=level, fixed=False, outputs=1))
     most = site.building.feed.max_level_dbmv
     ceiling = math.inf if most is None else most + SET_UP_DB
     for lift in lifts_at(site, 0):
         gain = most_gain_db(lift, carrier, freedom)
         top = min(highest_output(site, lift, carrier) + freedom.output_db, feed + gain, ceiling)
-        starts.append(Start(lift=lift, cents=lift.cents, most_dbmv=top, gain_db=gain))
+        cents = lift.cents + closing
+        starts.append(Start(lift=lift, cents=cents, most_dbmv=top, gain_db=gain, outputs=lift.outputs))
     return _undominated(starts)
 
 
 def lifts_at(site: Site, index: int) -> tuple[Lift, ...]:
-    """Amplifiers that may stand at a closet, the pinned one or all, whatever the effort."""
+    """Amplifiers that may stand at a closet, the pinned one or all, whatever the effort; a supply left out."""
     closet = site.layout.closets[index]
     part = site.pins.lifts.get(closet.place.id)
     if part is not None:
         return tuple(lift for lift in site.all_lifts if lift.part.id == part)
+    if takes_line_power(site.building, closet) and index > 0:
+        return site.menu.line_lifts
     return site.menu.lifts if powered(site.building, closet) else ()
 
 
 def most_gain_db(lift: Lift, carrier: int, freedom: Freedom) -> float:
     """Full gain less the reserve."""
-    return float(lift.gain_db[carrier]) - GAIN_RESERVE_DB + SET_UP_DB + freedom.gain_db
+    return float(lift.gain_db[carrier]) - lift.reserve_db + SET_UP_DB + freedom.gain_db
 
 
 def risers(site: Site, index: int, carrier: int, freedom: Freedom) -> tuple[Start, ...]:
@@ -145,6 +160,7 @@ def risers(site: Site, index: int, carrier: int, freedom: Freedom) -> tuple[Star
             cents=lift.cents,
             most_dbmv=highest_output(site, lift, carrier) + freedom.output_db,
             gain_db=most_gain_db(lift, carrier, freedom),
+            outputs=lift.outputs,
         )
         for lift in lifts_at(site, index)
     ]
