@@ -110,7 +110,7 @@ def building_tables(
         estimate_table(_estimate(design, bill, tariff)),
         rates_table(building.rates, tariff),
         *(table for table in (reason_table(design),) if table.rows),
-        _findings(findings),
+        _findings(findings, measures),
         bonding_table(bonds, Edition.of(building), measures),
         caution_table(cautions_of(building, network, catalogue)),
         *_masts(building, measures),
@@ -283,7 +283,8 @@ def _long(measures: Measures, length_m: float) -> str:
     return f"{measures.length(length_m):,.0f} {measures.length_unit} as pulled"
 
 
-def _findings(found: tuple[Finding, ...]) -> Table:
+def _findings(found: tuple[Finding, ...], measures: Measures) -> Table:
+    """Findings in their order, lengths in the building's unit."""
     rows = tuple(
         (
             finding.severity,
@@ -291,9 +292,7 @@ def _findings(found: tuple[Finding, ...]) -> Table:
             finding.text,
             _named(finding.where),
             finding.carrier or "",
-            finding.measured,
-            finding.limit,
-            finding.unit,
+            *_figures(finding, measures),
             finding.source,
         )
         for finding in found
@@ -313,6 +312,17 @@ def _findings(found: tuple[Finding, ...]) -> Table:
     marks = tuple((at, colours[row.severity]) for at, row in enumerate(found) if row.severity in colours)
     note = "Red breaks a limit, amber wants a person's decision, the rest informs."
     return Table(id="findings", title="Findings", columns=columns, rows=rows, marks=marks, note=note)
+
+
+def _figures(finding: Finding, measures: Measures) -> tuple[Value, Value, str]:
+    """Measured, limit and unit; a length in the building's unit."""
+    if finding.unit != "m":
+        return finding.measured, finding.limit, finding.unit
+    found, limit = (
+        None if value is None else round(measures.length(value), 2)
+        for value in (finding.measured, finding.limit)
+    )
+    return found, limit, measures.length_unit
 
 
 def _named(ids: tuple[str, ...]) -> str:

@@ -281,7 +281,7 @@ def length_finding(where: str, length_m: float) -> Finding | None:
         rule="bond-length",
         severity="warns",
         where=(where,),
-        measured=round(length_m, 2),
+        measured=round(length_m, 4),
         limit=LONGEST_BOND_M,
         unit="m",
         source=f"NEC 800.100(A)(4), written for one- and two-family dwellings, from memory: {ASK}",

@@ -186,3 +186,9 @@ def test_findings_hold_what_the_works_find_about_jackets(tables):
     rules = [row[1] for row in tables["findings"].rows]
     assert "jacket-variety" in rules
     assert "jacket-unknown-space" in rules
+
+
+def test_lengths_of_findings_stand_in_the_buildings_unit(house):
+    tables = stated(house, length_unit="ft", bonds=(BondLength(what="mast", length_m=9.144),))
+    found = next(row for row in tables["findings"].rows if row[1] == "bond-length")
+    assert found[5:8] == (30.0, 20.0, "ft")
