@@ -61,7 +61,10 @@ def _jackets(runs: tuple[CableRun, ...], firestops: tuple[Firestop, ...]) -> Ans
 
 
 def _one_source(design: Design, bill: Bill, least_db: float | None) -> Answer:
-    asks = "Do price, bill and pull sheet come from the same runs; what is excluded; what if ways are 10 % longer?"
+    asks = (
+        "Do price, bill and pull sheet come from the same runs; what is excluded; what if ways are 10 % longer or "
+        "15 % of the doors stay shut?"
+    )
     same = bill.direct_cents == design.chosen.cost_cents
     text = (
         "Yes: cost, bill and pull schedule are made from the same runs and agree to the cent. "
@@ -72,6 +75,7 @@ def _one_source(design: Design, bill: Bill, least_db: float | None) -> Answer:
     if least_db is not None:
         kept = "every outlet keeps its limits" if least_db >= 0 else "limits are broken"
         text += f"With every cable 10 % longer {kept}: the least that is left is {least_db:.1f} dB."
+    text += " The estimate has the price of both."
     figures = (
         () if least_db is None else (Figure(name="least left, ways 10 % longer", value=least_db, unit="dB"),)
     )
@@ -103,7 +107,9 @@ def _from_the_sheet(design: Design, setups: tuple[AmplifierSetup, ...]) -> Answe
     unit = Measures.of(design.building).level_unit
     count = len(setups)
     sheets = (
-        "There is no amplifier to set" if not count else f"{count} set-up sheets say what to set and read"
+        "There is no amplifier to set"
+        if not count
+        else f"{count} set-up sheet{'s say' if count > 1 else ' says'} what to set and read"
     )
     text = (
         f"{sheets}; every outlet has its level in {unit} and what is left to each limit, to be moved by that day's "
