@@ -29,6 +29,9 @@ from service.library.profiles import load_limits, load_plans, load_services
 ROOT = Path(__file__).parents[2]
 #: Floors, flats a floor, outlets a flat.
 SLABS = ((4, 4, 3), (9, 6, 4), (12, 7, 6), (24, 12, 6))
+#: A slab whose feed is so weak that it needs amplifiers after the launch.
+WEAK_SLAB = (17, 19, 5)
+WEAK_DBMV = 2.0
 DEMOS = (
     "walkup_8",
     "townhouse_row",
@@ -46,7 +49,7 @@ KNOWN = Known(
 )
 
 
-def slab(floors: int, flats: int, outlets: int) -> dict[str, Any]:
+def slab(floors: int, flats: int, outlets: int, top_dbmv: float = 14.0) -> dict[str, Any]:
     """An invented slab with a closet a floor, mains in every fourth, flats along a corridor."""
     names = [f"F{floor}" for floor in range(floors, 0, -1)]
     closets: list[dict[str, Any]] = []
@@ -69,7 +72,7 @@ def slab(floors: int, flats: int, outlets: int) -> dict[str, Any]:
                 for n in range(outlets)
             ]
     carriers = [
-        {"channel": channel, "level_dbmv": 14.0 - 0.5 * at, "cn_db": 34.0}
+        {"channel": channel, "level_dbmv": top_dbmv - 0.5 * at, "cn_db": 34.0}
         for at, channel in enumerate(("14", "19", "24", "30", "36"))
     ]
     return {
@@ -139,6 +142,8 @@ def main() -> None:
     for floors, flats, outlets in SLABS:
         document = slab(floors, flats, outlets)
         print(row(document["id"], building_of(document)))
+    weak = slab(*WEAK_SLAB, top_dbmv=WEAK_DBMV)
+    print(row(f"{weak['id']} weak", building_of(weak)))
     if wanted.demos:
         for name in DEMOS:
             text = (ROOT / "fixtures" / "buildings" / f"{name}.json").read_text(encoding="utf-8")
