@@ -1,8 +1,9 @@
 """Time, cost, proof and margin of whole designs on the real catalogue; run `python tests/benchmarks/design.py`.
 
-Invented slabs of growing size with one riser, and the demo buildings. Beside each slab stands the layout that a
-careful person would draw (a tap in each closet, one cable a flat, a splitter in the flat), with the same limits,
-launch freedom and prices, found by trying values, where that is done in reasonable time.
+Invented slabs of growing size with one riser, and with `--demos` the demo buildings, at an aim and an effort.
+
+Seconds are those of one processor, so that other work on the machine counts little. With `--sizes` slabs from 48 to
+4,000 outlets, each designed as often as `--repeats` says, the median shown, and the most memory so far.
 """
 
 from __future__ import annotations
@@ -10,7 +11,8 @@ from __future__ import annotations
 import argparse
 import json
 import os
-import sys
+import resource
+import statistics
 import time
 from pathlib import Path
 from typing import Any
@@ -32,6 +34,7 @@ SLABS = ((4, 4, 3), (9, 6, 4), (12, 7, 6), (24, 12, 6))
 #: A slab whose feed is so weak that it needs amplifiers after the launch.
 WEAK_SLAB = (17, 19, 5)
 WEAK_DBMV = 2.0
+SIZES = ((4, 4, 3), (17, 4, 3), (12, 7, 6), (27, 10, 6), (40, 20, 5))
 DEMOS = (
     "walkup_8",
     "townhouse_row",
@@ -100,8 +103,8 @@ def building_of(document: dict[str, Any]) -> Building:
 
 
 def timed(building: Building) -> tuple[Design, float]:
-    """A design and the seconds it took."""
-    begin = time.perf_counter()
+    """A design and the processor's seconds that it took."""
+    begin = time.process_time()
     answer = design(
         building,
         KNOWN.catalogue,
@@ -109,12 +112,13 @@ def timed(building: Building) -> tuple[Design, float]:
         KNOWN.limits[building.rules.limits],
         KNOWN.services,
     )
-    return answer, time.perf_counter() - begin
+    return answer, time.process_time() - begin
 
 
-def row(name: str, building: Building) -> str:
-    """One line of the table."""
-    answer, seconds = timed(building)
+def row(name: str, building: Building, repeats: int = 1) -> str:
+    """One line of the table, the median of so many runs."""
+    runs = [timed(building) for _ in range(repeats)]
+    answer, seconds = runs[0][0], statistics.median(taken for _, taken in runs)
     chosen = answer.chosen
     worst = chosen.margins.worst
     proof = "proven" if chosen.certificate.proven else f"{chosen.certificate.gap:.2%}"
@@ -127,6 +131,7 @@ def row(name: str, building: Building) -> str:
     return (
         f"{name:24}{len(building.outlets):7}{served:>7}{chosen.cost_cents / 100:13,.2f}{proof:>9}"
         f"{margin:>9}{spread:>8}{amplifiers:6}{seconds:8.2f}"
+        f"{resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:9.0f}"
     )
 
 
@@ -134,21 +139,29 @@ def main() -> None:
     """Print the tables."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--demos", action="store_true", help="the demo buildings too")
+    parser.add_argument("--sizes", action="store_true", help="slabs of 48 to 4,000 outlets instead")
+    parser.add_argument("--aim", default="", choices=("", "cheapest", "simplest", "balanced"))
+    parser.add_argument("--effort", default="", choices=("", "quick", "normal", "thorough"))
+    parser.add_argument("--repeats", type=int, default=1, help="runs of each building")
     wanted = parser.parse_args()
+    wishes = {"aim": wanted.aim, "effort": wanted.effort}
+    wishes = {name: value for name, value in wishes.items() if value}
     if folder := os.environ.get("NUMBA_CACHE_DIR", ""):
         enable_cache(folder)
     warm_up()
-    print(f"{'building':24}outlets served   direct cost   bound   margin  spread  amps seconds")
-    for floors, flats, outlets in SLABS:
-        document = slab(floors, flats, outlets)
-        print(row(document["id"], building_of(document)))
-    weak = slab(*WEAK_SLAB, top_dbmv=WEAK_DBMV)
-    print(row(f"{weak['id']} weak", building_of(weak)))
+    print(f"{'building':24}outlets served   direct cost   bound   margin  spread  amps seconds       MB")
+    for floors, flats, outlets in SIZES if wanted.sizes else SLABS:
+        document = slab(floors, flats, outlets) | {"wishes": wishes}
+        print(row(document["id"], building_of(document), wanted.repeats), flush=True)
+    if not wanted.sizes:
+        weak = slab(*WEAK_SLAB, top_dbmv=WEAK_DBMV)
+        print(row(f"{weak['id']} weak", building_of(weak | {"wishes": wishes})), flush=True)
     if wanted.demos:
         for name in DEMOS:
             text = (ROOT / "fixtures" / "buildings" / f"{name}.json").read_text(encoding="utf-8")
-            print(row(name, building_of(json.loads(text))))
-    sys.stdout.flush()
+            document = json.loads(text)
+            document["wishes"] = document.get("wishes", {}) | wishes
+            print(row(name, building_of(document), wanted.repeats), flush=True)
 
 
 if __name__ == "__main__":
