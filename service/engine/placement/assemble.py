@@ -52,7 +52,8 @@ class Landing:
 class Assembled:
     """A network with what the tables predict: level of each outlet at each carrier, and the amplifiers' aims.
 
-    `springs` names, by outlet, the spring it hangs on and the device whose output that is ("" for the feed).
+    `springs` names, by outlet, the spring it hangs on and the device whose output that is ("" for the feed). `charged`
+    are the cents by which the tables held the design dearer than it is.
     """
 
     network: Network
@@ -60,6 +61,7 @@ class Assembled:
     aims: tuple[Aim, ...]
     springs: dict[str, tuple[Spring, str]]
     landings: tuple[Landing, ...]
+    charged: int
 
 
 @dataclass(slots=True)
@@ -78,6 +80,7 @@ class _Bench:
     landings: list[Landing] = field(default_factory=list)
     sources: dict[int, str] = field(default_factory=dict)
     counts: dict[str, int] = field(default_factory=dict)
+    charged: int = 0
 
     def device(self, place: str, part: str) -> str:
         """Stand a part at a place; its id is the place and the next number there."""
@@ -142,6 +145,7 @@ class _Bench:
             name = self.device(place, trim.part)
             self._join(source, name, laid)
             source, laid = Port(device=name, group=trim.arms[0].name), None
+        self.charged += visit.stage.book.rules.charge(visit.recipe)
         targets = iter(visit.onward)
         # Without a device the one local, or the feed that goes on, hangs on what stands there already.
         thing = visit.recipe.pick or (0 if visit.recipe.loads else "onward")
@@ -214,7 +218,9 @@ class _Bench:
     def _item(self, planned: Planned, windows: Windows, source: Port, visit: Visit, depth: int) -> None:
         """A flat's cable to its panel and the drops behind it, or one straight cable to an outlet."""
         plan = self.plan
-        recipe = plan.kitchen.panel_recipe(windows, planned.panel_rules, depth)
+        price = visit.stage.book.rules.price
+        recipe = plan.kitchen.panel_recipe(windows, planned.panel_rules, depth, price)
+        self.charged += price.charge(recipe) if recipe is not None else 0
         drops = dict.fromkeys(range(len(windows)), depth)
         if planned.feeder is None or recipe is None or recipe.pick is None:
             if len(planned.drops) != 1:
@@ -300,4 +306,5 @@ def assemble(plan: Plan, root: Visit) -> Assembled:
         aims=tuple(bench.aims),
         springs=bench.springs,
         landings=tuple(bench.landings),
+        charged=bench.charged,
     )

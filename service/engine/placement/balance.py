@@ -18,7 +18,7 @@ from service.engine.placement.proposal import CurvePoint
 from service.engine.placement.rounds import Solution, missed_by, settle
 from service.engine.placement.search import Search, allowance
 from service.engine.placement.site import Site
-from service.engine.placement.tightening import finish
+from service.engine.placement.tightening import broken, finish
 from service.engine.placement.units import over_spread, within_units
 from service.engine.placement.used import SLACK_DB, building_spread_db, kinds_of
 from service.engine.placement.windows import Target
@@ -97,8 +97,9 @@ def narrower(search: Search, start: Solution, solves: int, wish_db: float | None
     """
     plan, asked = search.plan, search.plan.target
     taught = plan.bias, plan.tilt
-    search.bind(search.open_barred, search.spare)
+    search.bind(search.open_binding)
     best, steps, failed_db = start, list[Step](), 0.0
+    kept = broken(search, start)
     aim = wish_db if wish_db is not None else next_spread(building_spread_db(start.report), failed_db)
     while aim is not None and solves > 0:
         plan.bias, plan.tilt = taught
@@ -109,14 +110,14 @@ def narrower(search: Search, start: Solution, solves: int, wish_db: float | None
         reached = building_spread_db(found.report) if found is not None else np.inf
         if found is not None and reached < building_spread_db(best.report) - 1e-9:
             best = replace(found, miss_db=missed_by(asked, found.report))
-            if best.fits:
+            if best.fits and broken(search, best) <= kept:
                 steps.append(step_of(search, aim, best))
         if reached > aim + STEP_DB:
             failed_db = max(failed_db, aim)
         aim = next_spread(building_spread_db(best.report), failed_db)
     plan.target = asked
     plan.bias, plan.tilt = taught
-    search.bind(search.barred, search.spare)
+    search.bind(search.binding)
     return steps
 
 
@@ -170,7 +171,7 @@ def balanced(site: Site, found: Candidate) -> Balanced:
         if knee.spread_db < taken.spread_db - 1e-9:
             found = taking(found, knee)
     else:
-        found = taking(found, no_worse(taken, steps))
+        found = taking(found, within_aim(site, no_worse(taken, steps), steps))
     found = with_aim_priced(with_missed(site, found), curve)
     return Balanced(candidate=found, steps=tuple(curve))
 
@@ -195,6 +196,19 @@ def no_worse(taken: Step, steps: list[Step]) -> Step:
         if step.cost_cents <= taken.cost_cents and len(kinds_of(step.solution.network)) <= kinds
     ]
     return min(options, key=lambda step: (step.cost_cents, -round(step.margin_db, 3), step.spread_db))
+
+
+def within_aim(site: Site, taken: Step, steps: list[Step]) -> Step:
+    """The step taken, or where it misses the aim for the building the cheapest one near it that keeps the aim."""
+    aim_db = site.limits.building_spread_db
+    near = [
+        step
+        for step in steps
+        if step.spread_db <= aim_db and step.cost_cents <= taken.cost_cents * (1.0 + KNEE_SHARE)
+    ]
+    if taken.spread_db <= aim_db or not near:
+        return taken
+    return min(near, key=lambda step: (step.cost_cents, step.spread_db))
 
 
 def taking(found: Candidate, step: Step) -> Candidate:

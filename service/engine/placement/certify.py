@@ -9,12 +9,18 @@ from service.engine.placement.site import Site
 from service.engine.placement.used import building_spread_db, unit_spreads_db
 
 _TEXT = {
-    "one-pattern": "these alike floors could not all be wired from one detail; they were released one by one",
+    "one-pattern": "these floors are wired unlike the others of their type: no one detail was found that serves all "
+    "within a twentieth more cost; a larger riser cable or house power nearer to them may allow it",
     "unit-reserve": "the window leaves no room for the reserve at a flat's entrance for one more splitter",
     "window": "no network inside the policy puts every outlet inside the design window; this is the closest found",
     "spread": "the spread over the building that was wished for could not be kept; this is the nearest found",
     "unit-spread": "the spread within a flat that was wished for could not be kept; this is the nearest found",
-    "spare-ports": "fewer spare ports than the policy asks for",
+    "spare-ports": "fewer spare ports than the policy asks for: larger splitters and taps lose more than the weakest "
+    "flats have left, or cost over a twentieth more; house power nearer to them may allow it",
+    "falling-values": "values rise along a leg: no design was found in which they fall within a twentieth more cost; "
+    "shorter legs from more powered places may allow it",
+    "tap-variety": "more tap values than the policy asks for: none with fewer was found within a twentieth more cost; "
+    "a larger riser cable or more powered places may allow it",
 }
 
 
@@ -56,15 +62,12 @@ def released_findings(site: Site, found: Candidate) -> tuple[Finding, ...]:
     """A note for every rule that was given up, a warning where the design window itself was."""
     findings = []
     for rule, where in found.released:
-        floors = where
-        if rule == "one-pattern":
-            floors = tuple(closet.place.id for closet in site.layout.closets if closet.pattern_group in where)
-        measured, limit = _spreads(site, found, rule)
+        measured, limit = _measured(site, found, rule)
         findings.append(
             Finding(
                 rule=f"policy-{rule}",
                 severity="warns" if rule == "window" else "notes",
-                where=floors,
+                where=where,
                 measured=measured,
                 limit=limit,
                 unit="dB" if limit is not None else "",
@@ -75,9 +78,12 @@ def released_findings(site: Site, found: Candidate) -> tuple[Finding, ...]:
     return tuple(findings)
 
 
-def _spreads(site: Site, found: Candidate, rule: str) -> tuple[float | None, float | None]:
-    """The spread that a design has and the one that was wished for, where the rule is about one."""
+def _measured(site: Site, found: Candidate, rule: str) -> tuple[float | None, float | None]:
+    """The spread or reserve that a design has and the one that was asked for, where the rule is about one."""
     wishes, report = site.building.wishes, found.solution.report
+    if rule == "unit-reserve":
+        left = report.outlet_level_dbmv - site.target.low_dbmv
+        return float(left.min()), site.building.policy.unit_reserve_db
     if rule == "spread":
         return building_spread_db(report), wishes.spread_db
     if rule == "unit-spread":

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from service.engine.placement.menu import Offer
-from service.engine.placement.recipes import Pick, Recipe, parts_of, tap_steps_of, taps_of
+from service.engine.placement.recipes import Pick, Recipe, falls_of, parts_of, runs_on, taps_of
 
 
 def fill(offer: Offer, hung: dict[int, list[int | str | Pick | None]]) -> Pick:
@@ -74,5 +74,6 @@ def finished(piece: Piece, onward: int) -> Recipe:
         ports=piece.ports,
         parts=parts_of(piece.thing),
         taps=taps_of(piece.thing),
-        tap_steps=tap_steps_of(piece.thing),
+        falls=falls_of(piece.thing),
+        runs_on=runs_on(piece.thing),
     )

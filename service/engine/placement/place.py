@@ -14,7 +14,7 @@ from service.engine.placement.planning import relaxed
 from service.engine.placement.rounds import SLACK_DB, Solution, missed_by
 from service.engine.placement.search import Search
 from service.engine.placement.site import Site
-from service.engine.placement.tightening import finish
+from service.engine.placement.tightening import RULES_SHARE, finish, given_up, prospect
 from service.engine.placement.used import keeps_spread
 from service.engine.placement.windows import Target
 from service.engine.plant.network import Network
@@ -115,13 +115,13 @@ def place(site: Site) -> Candidate | None:
         searches = [Search(tried, series, target, floor) for series, floor in floors.items()]
         started = [search for search in searches if search.start()]
         fitting: list[Candidate] = []
-        for search in sorted(started, key=_promise):
+        for search in sorted(started, key=prospect):
             one = certified(search, note, floors)
             (fitting if one.fits else missed).append(one)
             if fitting and len(site.building.outlets) > FEW_OUTLETS:
                 break
         if fitting:
-            return min(fitting, key=lambda row: (_weighed(row, site), row.solution.miss_db, row.riser_series))
+            return _best(site, fitting)
         if note == "window" and started:
             break
     return _closest(missed) if missed else None
@@ -143,17 +143,25 @@ def bounded(found: Candidate, sites: list[Site]) -> Candidate:
     return replace(found, bound_cents=bound if bound <= found.cost_cents else 0)
 
 
+def _best(site: Site, fitting: list[Candidate]) -> Candidate:
+    """The design that keeps most rules, of those that aren't much dearer than the cheapest; then the cheapest."""
+    most = (1.0 + RULES_SHARE) * min(one.cost_cents for one in fitting)
+    near = [one for one in fitting if one.cost_cents <= most]
+    return min(
+        near,
+        key=lambda one: (
+            given_up(rule for rule, _ in one.released),
+            _weighed(one, site),
+            one.solution.miss_db,
+            one.riser_series,
+        ),
+    )
+
+
 def _weighed(one: Candidate, site: Site) -> int:
     """Direct cost with the penalty for variety, where the policy counts it."""
     penalty = variety_cents(one.solution.network, site.tariff) if site.building.policy.parts_variety else 0
     return one.cost_cents + penalty
-
-
-def _promise(search: Search) -> tuple[bool, float, float]:
-    """What a started search promises: designs that fit first, then the cheapest, else those that miss least."""
-    free = search.free
-    assert free is not None
-    return (not free.fits, free.cents if free.fits else free.miss_db, free.miss_db)
 
 
 def _closest(missed: list[Candidate]) -> Candidate:

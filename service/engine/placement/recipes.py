@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from service.engine.placement.menu import Offer
+from service.engine.placement.menu import GRID_DB, Offer
+
+#: Larger than the value of any tap, in steps.
+ANY_VALUE = 1 << 30
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,7 +27,8 @@ class Recipe:
     """A way to serve `m` locals and `onward` feeds. `pattern` is what alike floors share: port counts, no values.
 
     `loads` are (first, past last, steps): those locals sit behind that loss. `onward_steps` is the loss before
-    every onward feed. `throughs` counts devices that an onward feed passes. `cents` holds devices and terminators.
+    every onward feed, and `falls` the values along the way of through ports, which a feed leaves where it `runs_on`.
+    `throughs` counts devices that an onward feed passes. `cents` holds devices and terminators.
     """
 
     pattern: str
@@ -39,7 +43,8 @@ class Recipe:
     ports: int
     parts: tuple[str, ...]
     taps: tuple[tuple[str, int], ...]
-    tap_steps: tuple[int, ...]
+    falls: tuple[int, ...]
+    runs_on: bool
 
 
 def taps_of(thing: int | str | Pick | None) -> tuple[tuple[str, int], ...]:
@@ -55,16 +60,31 @@ def taps_of(thing: int | str | Pick | None) -> tuple[tuple[str, int], ...]:
     return tuple(found)
 
 
-def tap_steps_of(thing: int | str | Pick | None) -> tuple[int, ...]:
-    """Tap losses of the parts with a through arm along the way that goes on, in steps, first to last."""
+def falls_of(thing: int | str | Pick | None) -> tuple[int, ...]:
+    """Values of the devices fed one through the other's through port, in steps at the lowest carrier, first to last.
+
+    A tap's value is the loss to the ports beside its through port; a splitter at the end counts by its own. Behind
+    several outputs it is the way that a feed leaves with the least value.
+    """
     if not isinstance(thing, Pick):
         return ()
+    if not thing.offer.part:
+        leaving = [falls_of(hung) for arm in thing.arms for hung in arm if runs_on(hung)]
+        return min(leaving, key=lambda values: values[-1], default=())
     names = [arm.name for arm in thing.offer.arms]
-    if "through" not in names:
-        return ()
-    through = names.index("through")
-    tap = thing.offer.arms[1 - through].steps
-    return (tap, *tap_steps_of(thing.arms[through][0]))
+    tapped = next(arm for arm in thing.offer.arms if arm.name != "through")
+    value = round(float(tapped.loss_db[0]) / GRID_DB)
+    return (value, *falls_of(thing.arms[names.index("through")][0])) if "through" in names else (value,)
+
+
+def runs_on(thing: int | str | Pick | None) -> bool:
+    """True where a feed goes on from the through port of the last of those devices."""
+    if not isinstance(thing, Pick):
+        return False
+    if not thing.offer.part:
+        return any(runs_on(hung) for arm in thing.arms for hung in arm)
+    through = next((n for n, arm in enumerate(thing.offer.arms) if arm.name == "through"), None)
+    return through is not None and (thing.arms[through][0] == "onward" or runs_on(thing.arms[through][0]))
 
 
 def parts_of(thing: int | str | Pick | None) -> tuple[str, ...]:

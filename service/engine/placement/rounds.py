@@ -62,10 +62,12 @@ class Judge:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Solution:
-    """One solved and evaluated network. `cents` is the tables' cost, `miss_db` how far the worst carrier at the
-    worst outlet lies outside its target (negative: margin left)."""
+    """One solved and evaluated network. `cents` is its cost in the tables, `weighed_cents` that with what the rules
+    held it dearer; `miss_db` is how far the worst carrier at the worst outlet lies outside its target (negative:
+    margin left)."""
 
     cents: int
+    weighed_cents: int
     root: Visit
     network: Network
     report: SignalReport
@@ -148,7 +150,15 @@ def evaluate(plan: Plan, root: Visit, cents: int, judge: Judge) -> tuple[Solutio
         network = with_settings(built.network, settings)
         report = judge.report(network)
     miss = missed_by(plan.target, report)
-    return Solution(cents=cents, root=root, network=network, report=report, miss_db=miss), built
+    solution = Solution(
+        cents=cents - built.charged,
+        weighed_cents=cents,
+        root=root,
+        network=network,
+        report=report,
+        miss_db=miss,
+    )
+    return solution, built
 
 
 def learn(plan: Plan, solution: Solution, built: Assembled, *, hold: bool) -> None:
@@ -228,6 +238,11 @@ def between(before: Tilt, after: Tilt) -> Tilt:
     return Tilt(passed_db=(before.passed_db + after.passed_db) / 2.0, split_db=after.split_db)
 
 
+def _worth(solution: Solution) -> tuple[bool, float]:
+    """What rounds are compared by: designs that fit by cost, the others by what they miss."""
+    return solution.fits, -float(solution.weighed_cents) if solution.fits else -solution.miss_db
+
+
 def settle(
     plan: Plan, springs: list[Spring], lifts: int, judge: Judge, *, rounds: int = MOST_ROUNDS
 ) -> tuple[Solution | None, int]:
@@ -254,12 +269,9 @@ def settle(
             continue
         before, leaned = plan.bias, plan.tilt
         solution, built = evaluate(plan, found[1], found[0], judge)
-        better = best is None or (solution.fits, -solution.cents if solution.fits else -solution.miss_db) > (
-            best.fits,
-            -best.cents if best.fits else -best.miss_db,
-        )
+        better = best is None or _worth(solution) > _worth(best)
         settled = solution.fits and (
-            taught or (best is not None and best.fits and solution.cents >= best.cents)
+            taught or (best is not None and best.fits and solution.weighed_cents >= best.weighed_cents)
         )
         if better:
             best = solution
@@ -278,7 +290,7 @@ def widened(plan: Plan, springs: list[Spring], lifts: int, judge: Judge, best: S
     for shrink_db in SHRINKS_DB:
         plan.target = replace(asked, shrink_db=asked.shrink_db + shrink_db)
         found = solve_tables(plan, springs, lifts)
-        if found is None or found[0] > best.cents:
+        if found is None or found[0] > best.weighed_cents:
             break
         solution, _ = evaluate(plan, found[1], found[0], judge)
         if solution.miss_db < best.miss_db - 1e-9:

@@ -11,12 +11,17 @@ from service.engine.placement.heads import heads_of
 from service.engine.placement.kernels import item_tables, recipe_groups
 from service.engine.placement.patterns import Cook
 from service.engine.placement.pins import holds
-from service.engine.placement.recipes import Recipe
+from service.engine.placement.recipes import ANY_VALUE, Recipe
 
 Table = NDArray[np.int64]
 
 #: No design reaches this cost in cents; sums of a few thousand of them still fit 64 bits.
 INF = 1 << 40
+
+#: Cents that another pattern than the favoured one counts dearer in a closet.
+OTHER_PATTERN_CENTS = 20_000
+#: Spare ports of one closet or panel beyond which more are worth nothing.
+MOST_SPARE = 16
 
 Windows = tuple[tuple[int, int], ...]
 
@@ -45,26 +50,53 @@ class Stage:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SparePrice:
+    """What a spare port is counted worth while the building must have a `share` of them.
+
+    Every port owes its share, and a spare one pays a whole: so the cheapest ports to keep free are found wherever
+    they are. Charges are never below nothing.
+    """
+
+    cents: int = 0
+    share: float = 0.0
+
+    def charge(self, recipe: Recipe) -> int:
+        """Cents that a recipe is held dearer than its price."""
+        if not self.cents:
+            return 0
+        owed = self.share * recipe.ports - recipe.spare + (MOST_SPARE if recipe.loads else 0)
+        return round(self.cents * max(owed, 0.0))
+
+
+NO_PRICE = SparePrice()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class StageRules:
     """What binds the recipes of a closet besides levels. `patterns` None leaves every pattern open.
 
-    `required` parts are pinned. `ends_leg_spare` asks for a free port (a test point) where nothing goes on.
-    `straight` lets a local hang with no device between: only where something stands already, as an amplifier does.
+    `favoured` is a pattern that others cost more than; "" for none. The first value of a way of through ports is at
+    most `most_value`, and the last that a feed goes on from at least `least_value`. `required` parts are pinned.
+    `ends_leg_spare` asks for a free port (a test point) where nothing goes on. `straight` lets a local hang with no
+    device between: only where something stands already, as an amplifier does.
     """
 
     patterns: frozenset[str] | None = None
+    favoured: str = ""
     barred: frozenset[str] = frozenset()
     most_devices: int | None = None
     most_ports: int | None = None
     ends_leg_spare: bool = True
-    least_spare: int = 0
+    least_value: int = 0
+    most_value: int = ANY_VALUE
     required: tuple[str, ...] = ()
     straight: bool = True
+    price: SparePrice = NO_PRICE
 
     @property
     def order(self) -> tuple[object, ...]:
         """What rules are put in order by, the same on every run."""
-        bounds = (self.most_devices or 0, self.most_ports or 0, self.least_spare, self.ends_leg_spare)
+        bounds = (self.most_devices or 0, self.most_ports or 0, self.ends_leg_spare)
         return (self.required, sorted(self.barred), sorted(self.patterns or ()), bounds)
 
     def admits(self, recipe: Recipe) -> bool:
@@ -79,10 +111,19 @@ class StageRules:
             return False
         if self.most_ports is not None and recipe.ports > self.most_ports:
             return False
-        if recipe.devices and recipe.loads and recipe.spare < self.least_spare:
+        if recipe.falls and recipe.falls[0] > self.most_value:
+            return False
+        if recipe.runs_on and recipe.falls[-1] < self.least_value:
             return False
         return not (self.ends_leg_spare and recipe.onward == 0 and recipe.spare < 1)
 
+    def charge(self, recipe: Recipe) -> int:
+        """Cents that a recipe is held dearer than its price."""
+        other = self.favoured and recipe.devices and recipe.loads and recipe.pattern != self.favoured
+        return self.price.charge(recipe) + (OTHER_PATTERN_CENTS if other else 0)
+
+
+UNBOUND = StageRules()
 
 PanelClass = tuple[int, StageRules]
 
@@ -91,7 +132,8 @@ PanelClass = tuple[int, StageRules]
 class Book:
     """Recipes as arrays for the kernels: the spans of locals they load, their cents, pieces and groups.
 
-    `steps[g]` is the onward loss of group g; the groups with k onward feeds are those of `rows[k]`.
+    `steps[g]` is the onward loss of group g; the groups with k onward feeds are those of `rows[k]`. `cents` are what
+    the `rules` hold the recipes worth.
     """
 
     recipes: tuple[Recipe, ...]
@@ -101,10 +143,11 @@ class Book:
     group_of: Table
     steps: Table
     rows: dict[int, slice]
+    rules: StageRules = UNBOUND
 
 
-def write_book(recipes: tuple[Recipe, ...]) -> Book:
-    """Recipes as arrays, in their own order."""
+def write_book(recipes: tuple[Recipe, ...], rules: StageRules = UNBOUND) -> Book:
+    """Recipes as arrays, in their own order, at what the rules hold them worth."""
     spans = sorted({(first, past) for recipe in recipes for first, past, _ in recipe.loads})
     heads = sorted({(recipe.onward, recipe.onward_steps) for recipe in recipes})
     span_of = {span: number for number, span in enumerate(spans)}
@@ -116,9 +159,10 @@ def write_book(recipes: tuple[Recipe, ...]) -> Book:
             pieces[row, place] = (span_of[first, past], lost)
     feeds = [onward for onward, _ in heads]
     return Book(
+        rules=rules,
         recipes=recipes,
         spans=np.asarray(spans, dtype=np.int64).reshape(-1, 2),
-        cents=np.asarray([recipe.cents for recipe in recipes], dtype=np.int64),
+        cents=np.asarray([recipe.cents + rules.charge(recipe) for recipe in recipes], dtype=np.int64),
         pieces=pieces,
         group_of=np.asarray(
             [head_of[recipe.onward, recipe.onward_steps] for recipe in recipes], dtype=np.int64
@@ -130,7 +174,7 @@ def write_book(recipes: tuple[Recipe, ...]) -> Book:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Panels:
-    """The panel recipes of every class of item as arrays: those of class c from firsts[c] to firsts[c + 1].
+    """The panel recipes of every class of item, as arrays too: those of class c from firsts[c] to firsts[c + 1].
 
     A class is a number of drops and what the panel holds, bars or has room for.
     """
@@ -139,6 +183,7 @@ class Panels:
     cents: Table
     pieces: Table
     firsts: Table
+    recipes: tuple[Recipe, ...] = ()
 
 
 def drop_order(windows: Windows) -> tuple[int, ...]:
@@ -181,6 +226,7 @@ class Kitchen:
         self.classes = classes
         self.panels = self._write_panels(classes)
         self._books: dict[tuple[int, tuple[int, ...], StageRules, int], Book] = {}
+        self._panel_cents: dict[SparePrice, Table] = {}
 
     def without_levels(self) -> Kitchen:
         """The same kitchen with losses left out."""
@@ -208,13 +254,20 @@ class Kitchen:
             for place, load in enumerate(recipe.loads):
                 pieces[row, place] = load
         firsts = np.cumsum([0, *(len(rows) for rows in listed)])
-        cents = np.asarray([recipe.cents for recipe in recipes], dtype=np.int64)
         return Panels(
             classes={kind: number for number, kind in enumerate(classes)},
-            cents=cents,
+            cents=np.asarray([recipe.cents for recipe in recipes], dtype=np.int64),
             pieces=pieces,
             firsts=np.asarray(firsts, dtype=np.int64),
+            recipes=tuple(recipes),
         )
+
+    def panel_cents(self, price: SparePrice) -> Table:
+        """What every panel recipe is held worth."""
+        if price not in self._panel_cents:
+            charged = [price.charge(recipe) for recipe in self.panels.recipes]
+            self._panel_cents[price] = self.panels.cents + np.asarray(charged, dtype=np.int64)
+        return self._panel_cents[price]
 
     def _kept(self, recipes: tuple[Recipe, ...]) -> tuple[Recipe, ...]:
         """All recipes; without levels the cheapest for each number of onward feeds, its losses left out."""
@@ -246,22 +299,24 @@ class Kitchen:
                 for recipe in self.heads.recipes(outputs, count, onward)
                 if rules.admits(recipe)
             )
-            self._books[key] = write_book(self._kept(admitted))
+            self._books[key] = write_book(self._kept(admitted), rules)
         return self._books[key]
 
     def stage(self, windows: Table, bounds: Table, kinds: Table, book: Book) -> Stage:
         """The tables of one closet: `windows` of its drops, `bounds` and classes of its items, its recipes."""
-        panels = self.panels
+        panels, cents = self.panels, self.panel_cents(book.rules.price)
         tables, order = item_tables(
-            windows, bounds, kinds, panels.cents, panels.pieces, panels.firsts, self.depth, INF
+            windows, bounds, kinds, cents, panels.pieces, panels.firsts, self.depth, INF
         )
         costs, which = recipe_groups(
             tables, book.spans, book.cents, book.pieces, book.group_of, len(book.steps), INF
         )
         return Stage(order=order, costs=costs, which=which, book=book)
 
-    def panel_recipe(self, windows: Windows, rules: StageRules, depth: int) -> Recipe | None:
-        """The cheapest panel recipe that keeps every drop inside at D = `depth`; None for a straight run."""
+    def panel_recipe(
+        self, windows: Windows, rules: StageRules, depth: int, price: SparePrice
+    ) -> Recipe | None:
+        """The panel recipe held cheapest that keeps every drop inside at D = `depth`; None where none does."""
         ordered = [windows[n] for n in drop_order(windows)]
         fitting = [
             recipe
@@ -272,5 +327,4 @@ class Kitchen:
                 for n in range(first, past)
             )
         ]
-        best = min(fitting, key=lambda recipe: recipe.cents, default=None)
-        return best if best is not None and best.devices else None
+        return min(fitting, key=lambda recipe: recipe.cents + price.charge(recipe), default=None)

@@ -11,6 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from service.engine.building.places import Building
+from service.engine.placement.binding import Binding
 from service.engine.placement.menu import GRID_DB
 from service.engine.placement.place import Candidate, place
 from service.engine.placement.planning import planned_items
@@ -117,8 +118,8 @@ def banded(found: Candidate, spread_db: float) -> Candidate:
             break
         search.plan.bands = bands_of(search, best.solution.report, frozenset(over), spread_db, shift)
         search.left = max(search.left, BAND_SOLVES)
-        search.patterns, search.barred, search.spare = {}, frozenset(), 0
-        search.bind()
+        search.binding = Binding()
+        search.bind(search.binding)
         if not search.start():
             continue
         solution, released = finish(search)

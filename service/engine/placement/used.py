@@ -1,13 +1,14 @@
-"""What a traced design uses: patterns by group of alike closets, tap values, spare ports, spread."""
+"""What a traced design uses: tap values, spare ports, spread."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 import numpy as np
 
 from service.engine.building.places import Wishes
-from service.engine.placement.legs import Plan
+from service.engine.placement.recipes import ANY_VALUE
 from service.engine.placement.trace import Visit
 from service.engine.plant.catalogue import Catalogue
 from service.engine.plant.network import Network
@@ -24,18 +25,6 @@ def visits(root: Visit) -> Iterator[Visit]:
         visit = stack.pop()
         yield visit
         stack.extend(reversed(visit.onward))
-
-
-def patterns_used(plan: Plan, root: Visit) -> dict[str, dict[str, int]]:
-    """By group of alike closets, how often each pattern stands in a design."""
-    used: dict[str, dict[str, int]] = {}
-    for visit in visits(root):
-        closet = plan.layout.closets[visit.closet]
-        if not closet.items or not closet.floor_type:
-            continue
-        counts = used.setdefault(closet.pattern_group, {})
-        counts[visit.recipe.pattern] = counts.get(visit.recipe.pattern, 0) + 1
-    return used
 
 
 def values_used(root: Visit) -> dict[int, dict[str, int]]:
@@ -60,16 +49,15 @@ def spare_share(network: Network, catalogue: Catalogue) -> float:
 
 
 def rising_values(root: Visit) -> bool:
-    """True when a tap stands behind another tap of less value along a leg."""
-    stack: list[tuple[Visit, int]] = [(root, 1 << 30)]
+    """True when a device that is fed through another's through port has a larger value than that."""
+    stack: list[tuple[Visit, int]] = [(root, ANY_VALUE)]
     while stack:
         visit, before = stack.pop()
-        values = visit.recipe.tap_steps
-        if values and values[0] > before:
+        values = (ANY_VALUE if visit.starts else before, *visit.recipe.falls)
+        if any(after > ahead for ahead, after in pairwise(values)):
             return True
-        after = values[-1] if values else before
-        for onward in visit.onward:
-            stack.append((onward, 1 << 30 if onward.starts or len(visit.onward) > 1 else after))
+        goes_on = visit.recipe.runs_on or visit.recipe.pick is None
+        stack.extend((onward, values[-1] if goes_on else ANY_VALUE) for onward in visit.onward)
     return False
 
 

@@ -20,15 +20,19 @@ from service.library.profiles import load_limits, load_plans, load_services
 BUILDINGS = Path(__file__).parents[4] / "fixtures" / "buildings"
 
 
-@pytest.fixture(scope="module")
-def walkup() -> Building:
+def building_of(name: str) -> Building:
     known = Known(
         catalogue=library().catalogue, limits=load_limits(), plans=load_plans(), services=load_services()
     )
-    document = json.loads((BUILDINGS / "walkup_8.json").read_text(encoding="utf-8"))
+    document = json.loads((BUILDINGS / f"{name}.json").read_text(encoding="utf-8"))
     building = read_building(document, known, library().tariffs).building
     assert building is not None
     return building
+
+
+@pytest.fixture(scope="module")
+def walkup() -> Building:
+    return building_of("walkup_8")
 
 
 def designed(building: Building) -> Design:
@@ -41,8 +45,9 @@ def designed(building: Building) -> Design:
     )
 
 
-def test_no_alternative_is_beaten_in_every_merit(walkup: Building) -> None:
-    answer = designed(replace(walkup, wishes=replace(walkup.wishes, effort="thorough")))
+def test_no_alternative_is_beaten_in_every_merit() -> None:
+    building = building_of("europe_two_stairs")
+    answer = designed(replace(building, wishes=replace(building.wishes, effort="thorough")))
     rows = [merits(one, library().catalogue) for one in (answer.chosen, *answer.alternatives)]
     assert len(rows) > 1
     assert all(one.serves_all for one in answer.alternatives)

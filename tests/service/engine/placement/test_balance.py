@@ -25,7 +25,7 @@ from service.library import library
 from service.library.profiles import load_limits, load_plans, load_services
 
 BUILDINGS = Path(__file__).parents[4] / "fixtures" / "buildings"
-NAMES = ("walkup_8", "townhouse_row")
+NAMES = ("walkup_8", "graph_two_risers")
 
 
 def read(document: Any) -> Building:
@@ -72,7 +72,7 @@ def answer(request: pytest.FixtureRequest) -> Design:
 
 def test_the_curve_falls_in_spread_as_it_rises_in_cost(answer: Design) -> None:
     kept = [point for point in answer.curve if not point.chosen]
-    assert len(answer.curve) >= 3
+    assert len(answer.curve) >= 2
     for before, after in pairwise(kept):
         assert before.cost_cents <= after.cost_cents
         assert before.spread_db > after.spread_db
@@ -106,7 +106,7 @@ def test_nothing_of_the_curve_is_solved_with_quick_effort() -> None:
     assert all(point.asked_db is None for point in answer.curve)
 
 
-@pytest.mark.parametrize("spread_db", [4.5, 3.0])
+@pytest.mark.parametrize("spread_db", [2.5, 2.0])
 def test_a_wished_spread_is_kept_at_the_least_cost_of_the_curve(spread_db: float) -> None:
     plain = designed(building_of("walkup_8"))
     wished = designed(building_of("walkup_8"), spread_db=spread_db)
@@ -114,7 +114,7 @@ def test_a_wished_spread_is_kept_at_the_least_cost_of_the_curve(spread_db: float
     assert building_spread_db(wished.chosen.report) <= spread_db + 0.05
     assert "policy-spread" not in rules_of(wished)
     assert wished.chosen.serves_all
-    assert wished.chosen.cost_cents <= 1.02 * plain.chosen.cost_cents
+    assert wished.chosen.cost_cents <= 1.05 * plain.chosen.cost_cents
 
 
 def test_a_spread_out_of_reach_is_answered_with_the_nearest_and_how_much_it_misses() -> None:
@@ -126,13 +126,13 @@ def test_a_spread_out_of_reach_is_answered_with_the_nearest_and_how_much_it_miss
 
 
 def test_a_spread_that_the_limits_make_a_rule_is_aimed_at_without_a_wish() -> None:
-    building = building_of("townhouse_row")
+    building = building_of("graph_two_risers")
     limits = load_limits()[building.rules.limits]
     free = designed(building, aim="cheapest")
-    asked = replace(limits, building_spread_db=3.0, spread_source="a rule of the test")
+    asked = replace(limits, building_spread_db=4.5, spread_source="a rule of the test")
     bound = design(building, library().catalogue, library().tariffs[building.tariff], asked, load_services())
-    assert building_spread_db(free.chosen.report) > 3.0
-    assert building_spread_db(bound.chosen.report) <= 3.05
+    assert building_spread_db(free.chosen.report) > 4.5
+    assert building_spread_db(bound.chosen.report) <= 4.55
 
 
 def test_a_panel_is_denied_the_parts_that_set_its_outlets_apart(walkup: Any) -> None:

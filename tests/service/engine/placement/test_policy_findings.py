@@ -38,6 +38,16 @@ def test_a_rule_that_is_switched_off_is_not_told(rule: str, switch: str) -> None
     assert [finding.rule for finding in within_policy(told, off)] == ["level-low"]
 
 
+def test_a_building_may_ask_less_than_is_common() -> None:
+    told = (
+        Finding(rule="spare-ports", severity="notes", where=("X",), measured=6.0, limit=10.0),
+        Finding(rule="tap-variety", severity="notes", where=("X",), measured=5.0, limit=4.0),
+    )
+    for share, most, left in ((0.05, 4, ["tap-variety"]), (0.1, 5, ["spare-ports"]), (0.06, 6, [])):
+        policy = replace(Policy(), spare_share=share, most_tap_values=most)
+        assert [finding.rule for finding in within_policy(told, policy)] == left
+
+
 def test_taps_stand_in_a_flat_only_where_trimming_is_allowed() -> None:
     tariff = library().tariffs["demo-usd"]
     for trim_free in (True, False):
