@@ -51,6 +51,16 @@ RATES = Sheet(
     ),
 )
 
+PUT_UPS = Sheet(
+    title="put-ups",
+    text="Boxes and reels that the buyer gets, in place of the library's.",
+    columns=(
+        _owner(),
+        Column(name="cable", note="Id of a cable of the library. Empty: every cable."),
+        length("put_up_m", "Cable on one box or reel.", required=True),
+    ),
+)
+
 KIT_ITEMS = Sheet(
     title="kits",
     text="Items of kits in place of all of the example's, and alternates to be added or deducted.",

@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import get_args, get_type_hints
 
 from batch.columns import Column, Sheet, length, ref
-from batch.estimates import KIT_ITEMS, RATES
+from batch.estimates import KIT_ITEMS, PUT_UPS, RATES
 from batch.outlines import OUTLINE
 from batch.sites import ANTENNAS, BONDS, MAST, RACEWAY
 from batch.terms import FEEDS, PRICES, WISHES
@@ -374,5 +374,6 @@ SHEETS = (
     BONDS,
     RATES,
     KIT_ITEMS,
+    PUT_UPS,
     PRICES,
 )

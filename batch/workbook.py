@@ -17,7 +17,7 @@ from openpyxl.utils.exceptions import InvalidFileException
 from openpyxl.worksheet.worksheet import Worksheet
 
 from batch.columns import Sheet
-from batch.estimates import KIT_ITEMS, RATES
+from batch.estimates import KIT_ITEMS, PUT_UPS, RATES
 from batch.grid import header_name, read_grid
 from batch.origins import Origins
 from batch.problems import Problem, Spot, in_order
@@ -253,6 +253,7 @@ def _plan(record: Record, reading: _Reading) -> Plan:
     _rows(plan, "bonds", reading.of(BONDS, plan.id))
     _inside(plan, "mast", "antennas", reading.of(ANTENNAS, plan.id))
     _kits(plan, reading.of(KIT_ITEMS, plan.id) or reading.of(KIT_ITEMS, EVERY))
+    _inside(plan, "estimate", "put_ups", reading.of(PUT_UPS, plan.id) or reading.of(PUT_UPS, EVERY))
     return plan
 
 
@@ -374,7 +375,11 @@ def _strays(reading: _Reading, plans: Mapping[str, Plan]) -> None:
         seen: set[str] = set()
         for record in reading.records.get(sheet.title, ()):
             name = record.building
-            if name in plans or name in seen or (name == EVERY and sheet in (WISHES, RATES, KIT_ITEMS)):
+            if (
+                name in plans
+                or name in seen
+                or (name == EVERY and sheet in (WISHES, RATES, KIT_ITEMS, PUT_UPS))
+            ):
                 continue
             seen.add(name)
             meant = alike.get(_letters(name), "")

@@ -7,11 +7,12 @@ from typing import Any, get_args
 
 from marshmallow import ValidationError
 
-from service.engine.building.rates import Alternate, KitItem, KitName, Rates, TaxBase
+from service.engine.building.rates import Alternate, KitItem, KitName, PutUp, Rates, TaxBase
 from service.forms.building_rows import Lengths
 from service.forms.lengths import Length
 from service.forms.reading import Json
 from service.forms.strict import (
+    ID_PATTERN,
     Choice,
     Complaint,
     Flag,
@@ -24,6 +25,7 @@ from service.forms.strict import (
 )
 
 KITS: tuple[KitName, ...] = get_args(KitName)
+_READ_APART = ("kits", "alternates", "put_ups", "support_every_m", "support_every_ft")
 TAX_BASES: tuple[TaxBase, ...] = get_args(TaxBase)
 
 
@@ -57,6 +59,14 @@ class AlternateForm(Form):
     labour_h = Number("item_h")
     subcontract_price = Price("subcontract_price")
     deducts = Flag("deducts")
+
+
+class PutUpForm(Form):
+    """A length in which cable is bought."""
+
+    cable = Text("cable", pattern=ID_PATTERN, right="the id of a cable, or left out for every cable")
+    put_up_m = Length("put_up_m")
+    put_up_ft = Length("put_up_ft")
 
 
 class RateFields(Form):
@@ -117,6 +127,9 @@ class EstimateForm(RateFields):
 
     kits = Sections(KitForm, description="Kits in place of the example's.")
     alternates = Sections(AlternateForm, description="Work to be added or deducted, priced like the rest.")
+    put_ups = Sections(
+        PutUpForm, description="Boxes and reels that the buyer gets, in place of the library's."
+    )
 
 
 def estimate_section() -> Section:
@@ -133,22 +146,31 @@ def rates_of(valid: Json, lengths: Lengths) -> Rates:
     for name, value in row.items():
         if name.endswith("_price"):
             own[name.removesuffix("_price") + "_cents"] = cents_of(value)
-        elif name not in ("kits", "alternates", "support_every_m", "support_every_ft"):
+        elif name not in _READ_APART:
             own[name] = Decimal(str(value)) if isinstance(value, float) else value
     every_m = lengths.read(row, ("estimate",), "support_every")[0]
     if every_m is not None:
         own["support_every_m"] = Decimal(str(round(every_m, 4)))
-    kits, alternates = row.get("kits"), row.get("alternates")
+    kits, alternates, put_ups = row.get("kits"), row.get("alternates"), row.get("put_ups")
     if isinstance(kits, list):
         own["kits"] = tuple(_kit(item) for item in kits if {"kit", "item", "price"} <= item.keys())
     if isinstance(alternates, list):
         own["alternates"] = tuple(_alternate(item) for item in alternates if "item" in item)
+    if isinstance(put_ups, list):
+        own["put_ups"] = _put_ups(put_ups, lengths)
     return Rates(**own, own=tuple(sorted(own)))
 
 
 def cents_of(amount: float) -> int:
     """An amount of the document in whole cents."""
     return int(Decimal(str(amount)) * 100)
+
+
+def _put_ups(rows: list[Json], lengths: Lengths) -> tuple[PutUp, ...]:
+    """Put-ups with a length, in the order of the document: complaints name them by it."""
+    path = ("estimate", "put_ups")
+    read = [(row, lengths.read(row, (*path, at), "put_up")[0]) for at, row in enumerate(rows)]
+    return tuple(PutUp(length_m=length_m or 0.0, cable=row.get("cable")) for row, length_m in read)
 
 
 def _kit(row: Json) -> KitItem:

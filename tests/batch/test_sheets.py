@@ -6,12 +6,12 @@ import marshmallow
 import pytest
 
 from batch.columns import Sheet
-from batch.estimates import KIT_ITEMS, RATES
+from batch.estimates import KIT_ITEMS, PUT_UPS, RATES
 from batch.sheets import BUILDINGS, FLOOR_TYPES, FLOORS, OUTLETS, PLACES, SHEETS, UNIT_TYPES, UNITS, WAYS
 from batch.sites import ANTENNAS, BONDS
 from batch.terms import FEEDS, WISHES
 from service.forms import building_schema as forms
-from service.forms.estimate import KitForm
+from service.forms.estimate import KitForm, PutUpForm
 from service.forms.network_schema import NetworkCarrier
 from service.forms.site_schema import AntennaForm, BondForm
 
@@ -35,6 +35,7 @@ SECTIONS: list[tuple[type[marshmallow.Schema], tuple[Sheet, ...]]] = [
     (AntennaForm, (ANTENNAS,)),
     (BondForm, (BONDS,)),
     (KitForm, (KIT_ITEMS,)),
+    (PutUpForm, (PUT_UPS,)),
 ]
 
 

@@ -14,7 +14,7 @@ from typing import Any
 
 from batch.columns import Sheet
 from batch.desk import desk
-from batch.estimates import KIT_ITEMS, RATES
+from batch.estimates import KIT_ITEMS, PUT_UPS, RATES
 from batch.sheets import BUILDINGS, FLOOR_TYPES, FLOORS, OUTLETS, PLACES, UNIT_TYPES, UNITS, WAYS
 from batch.sites import ANTENNAS, BONDS
 from batch.template import write_book
@@ -95,6 +95,7 @@ def _apart(rows: Rows, document: Json, name: str) -> None:
     for other in rates.pop("alternates", ()):
         kits.append({"kit": "alternate", "price": other.pop("material_price", 0.0), **other})
     _add(rows, KIT_ITEMS, name, kits)
+    _add(rows, PUT_UPS, name, rates.pop("put_ups", ()))
     if rates:
         _add(rows, RATES, name, [{"estimate": rates}])
 

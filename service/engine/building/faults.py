@@ -160,6 +160,10 @@ def _reference_faults(sketch: Sketch, rows: Rows, rules: Rules, shelf: Shelf) ->
         cable = getattr(sketch.wishes, name)
         if cable is not None and cable not in shelf.cables:
             yield _unknown("unknown-cable", ("wishes",), name, "wishes", cable, sorted(shelf.cables))
+    for at, put_up in enumerate(sketch.rates.put_ups):
+        if put_up.cable is not None and put_up.cable not in shelf.cables:
+            path = ("estimate", "put_ups", at)
+            yield _unknown("unknown-cable", path, "cable", "estimate", put_up.cable, sorted(shelf.cables))
     outlet = sketch.wishes.outlet_part
     if outlet is not None and outlet not in shelf.parts:
         yield _unknown("unknown-part", ("wishes",), "outlet_part", "wishes", outlet, sorted(shelf.parts))

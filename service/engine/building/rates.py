@@ -56,6 +56,14 @@ class Alternate:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PutUp:
+    """A length in which the buyer gets cable: of one cable, or of every one where `cable` is None."""
+
+    length_m: float
+    cable: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Rates:
     """What an estimate adds to the direct cost. Shares are of 1, hours are of one person.
 
@@ -68,6 +76,7 @@ class Rates:
 
     kits: tuple[KitItem, ...] = _KITS
     alternates: tuple[Alternate, ...] = ()
+    put_ups: tuple[PutUp, ...] = ()
     support_cents: int = 90
     support_every_m: Decimal = Decimal("1.5")
     firestop_cents: int = 1400
@@ -116,6 +125,14 @@ class Rates:
     spare_share: Decimal = Decimal("0.05")
     validity_days: int = 30
     own: tuple[str, ...] = ()
+
+    def put_ups_m(self, cable: str, listed_m: tuple[float, ...]) -> tuple[float, ...]:
+        """Put-ups of a cable: stated for it, else stated for every cable, else those of the library."""
+        for asked in (cable, None):
+            stated = sorted({row.length_m for row in self.put_ups if row.cable == asked})
+            if stated:
+                return tuple(stated)
+        return listed_m
 
     def contingency_share(self, survey: Survey) -> Decimal:
         """Contingency by how well the building is known."""

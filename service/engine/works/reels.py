@@ -100,7 +100,13 @@ def reel_plans(building: Building, pulls: tuple[Pull, ...], catalogue: Catalogue
             cuts.setdefault(run.cable, []).append(take)
             net[run.cable] = net.get(run.cable, 0.0) + run.length_m
     return tuple(
-        _best_plan(cable, catalogue.cable(cable).put_ups_m, cuts[cable], net[cable], waste)
+        _best_plan(
+            cable,
+            building.rates.put_ups_m(cable, catalogue.cable(cable).put_ups_m),
+            cuts[cable],
+            net[cable],
+            waste,
+        )
         for cable in sorted(cuts)
     )
 

@@ -169,6 +169,7 @@ WRONG: list[tuple[str, str, object, str, str, str]] = [
     ("v1_example", "policy", {"spare_share": 120}, "looks-like-other-unit", "policy/spare_share", "percent"),
     ("v1_example", "policy", {"own_flor": False}, "unknown-field", "policy/own_flor", ""),
     ("v1_example", "wishes/drop_cable", "rg6", "unknown-cable", "", "6-catv"),
+    ("slab_1968", "estimate/put_ups/1/cable", "rg6", "unknown-cable", "", "6-catv"),
     ("v1_example", "wishes/outlet_part", "socket", "unknown-part", "", ""),
     ("v1_example", "ends", {"outlet_m": -0.3}, "out-of-range", "ends/outlet_m", "at least 0"),
     ("v1_example", "paper", {"date": "31.3.2025"}, "wrong-form", "paper/date", "year-month-day"),

@@ -48,6 +48,7 @@ STANDS: dict[str, tuple[str, Where]] = {
     "EstimateForm": ("slab_1968", ("estimate",)),
     "KitForm": ("slab_1968", ("estimate", "kits", 1)),
     "AlternateForm": ("slab_1968", ("estimate", "alternates", 1)),
+    "PutUpForm": ("slab_1968", ("estimate", "put_ups", 1)),
     "OutlineForm": ("../outlines/block_10", ("outline",)),
 }
 
@@ -197,6 +198,10 @@ VALUES: dict[str, object] = {
     "mast": {"free_m": 3.0},
     "bonds": [{"what": "discharge-unit", "length_m": 7.0}],
     "estimate": {"support_every_ft": 6.0},
+    "put_ups": [{"put_up_m": 90.0}],
+    "put_up_m": 76.0,
+    "put_up_ft": 250.0,
+    "PutUpForm.cable": "11-catvr",
     "free_m": 3.1,
     "free_ft": 9.0,
     "clamped_m": 0.3,

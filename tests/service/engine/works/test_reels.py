@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from service.engine.building.rates import PutUp, Rates
 from service.engine.works.pulls import pulls_of
 from service.engine.works.reels import (
     Cut,
@@ -91,3 +92,13 @@ def test_put_ups_are_mixed_where_that_buys_less():
     plan = _best_plan("c", (152.0, 305.0), cuts, 410.0, 0.0)
     assert plan.put_ups == ((305.0, 1), (152.0, 1))
     assert plan.bought_m == plan.least_m == 457.0
+
+
+def test_put_ups_that_the_buyer_states_stand_before_the_librarys(house, pulls):
+    stated = (PutUp(length_m=100.0), PutUp(length_m=500.0, cable="11-catvr"))
+    buyer = replace(house.building, rates=Rates(put_ups=stated))
+    plans = reel_plans(buyer, pulls, house.catalogue)
+    sizes = {plan.cable: {reel.put_up_m for reel in plan.reels} for plan in plans}
+    assert sizes.pop("11-catvr") == {500.0}
+    assert sizes
+    assert all(found == {100.0} for found in sizes.values())
