@@ -23,7 +23,11 @@ def rates_table(rates: Rates, tariff: Tariff) -> Table:
     rows: list[_Row] = [
         _setting(rates, row.name, tariff.currency, own)
         for row in fields(rates)
-        if row.name not in ("kits", "alternates", "own")
+        if row.name not in ("kits", "alternates", "put_ups", "own")
+    ]
+    rows += [
+        ("reels", f"put-up of {row.cable or 'every cable'}", Decimal(f"{row.length_m:.2f}"), "m", _OWN)
+        for row in rates.put_ups
     ]
     starts = [0, len(rows)]
     said = _OWN if "kits" in own else f"{_INVENTED}, hours common practice"

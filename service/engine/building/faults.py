@@ -162,8 +162,8 @@ def _reference_faults(sketch: Sketch, rows: Rows, rules: Rules, shelf: Shelf) ->
             yield _unknown("unknown-cable", ("wishes",), name, "wishes", cable, sorted(shelf.cables))
     for at, put_up in enumerate(sketch.rates.put_ups):
         if put_up.cable is not None and put_up.cable not in shelf.cables:
-            path = ("estimate", "put_ups", at)
-            yield _unknown("unknown-cable", path, "cable", "estimate", put_up.cable, sorted(shelf.cables))
+            here = ("estimate", "put_ups", at)
+            yield _unknown("unknown-cable", here, "cable", "estimate", put_up.cable, sorted(shelf.cables))
     outlet = sketch.wishes.outlet_part
     if outlet is not None and outlet not in shelf.parts:
         yield _unknown("unknown-part", ("wishes",), "outlet_part", "wishes", outlet, sorted(shelf.parts))
