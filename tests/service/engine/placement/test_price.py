@@ -25,6 +25,9 @@ def building_of(name: str) -> Building:
         catalogue=library().catalogue, limits=load_limits(), plans=load_plans(), services=load_services()
     )
     document = json.loads((BUILDINGS / f"{name}.json").read_text(encoding="utf-8"))
+    for closet in document.get("closets", ()):
+        # House power at the head-end alone: what rules cost is then not blurred by amplifiers that come and go.
+        closet["mains"] = False
     building = read_building(document, known, library().tariffs).building
     assert building is not None
     return building
