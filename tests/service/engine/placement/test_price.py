@@ -20,22 +20,22 @@ from service.library.profiles import load_limits, load_plans, load_services
 BUILDINGS = Path(__file__).parents[4] / "fixtures" / "buildings"
 
 
-def building_of(name: str) -> Building:
+def building_of(name: str, *, powered: bool = False) -> Building:
     known = Known(
         catalogue=library().catalogue, limits=load_limits(), plans=load_plans(), services=load_services()
     )
     document = json.loads((BUILDINGS / f"{name}.json").read_text(encoding="utf-8"))
     for closet in document.get("closets", ()):
         # House power at the head-end alone: what rules cost is then not blurred by amplifiers that come and go.
-        closet["mains"] = False
+        closet["mains"] = powered and closet.get("mains", False)
     building = read_building(document, known, library().tariffs).building
     assert building is not None
     return building
 
 
 @cache
-def designed(name: str, effort: str = "normal", off: str = "") -> Design:
-    building = building_of(name)
+def designed(name: str, effort: str = "normal", off: str = "", *, powered: bool = False) -> Design:
+    building = building_of(name, powered=powered)
     policy = replace(building.policy, **{off: False}) if off else building.policy
     building = replace(
         building, policy=policy, wishes=replace(building.wishes, effort=effort, aim="cheapest")
@@ -92,3 +92,11 @@ def test_a_simpler_design_tells_what_it_costs_over_the_cheapest() -> None:
     )
     price = dict(simplest.chosen.certificate.policy_price).get("aim", 0)
     assert price == simplest.chosen.cost_cents - min(point.cost_cents for point in simplest.curve)
+
+
+@pytest.mark.parametrize("name", ["walkup_8", "townhouse_row", "slab_1968"])
+def test_no_rule_costs_more_than_the_whole_policy(name: str) -> None:
+    held = designed(name, powered=True).chosen.certificate
+    assert held.free_cents is not None
+    assert held.free_cents <= held.cost_cents
+    assert all(0 < cents <= held.cost_cents - held.free_cents for _, cents in held.policy_price)
