@@ -191,6 +191,7 @@ def design_summary(design: Design, line: Line) -> dict[str, Any]:
         "reasons": chosen.reasons,
         "assumptions": [asdict(assumption) for assumption in design.assumptions],
         "rescues": [asdict(rescue) for rescue in design.rescues],
+        "choices": [asdict(choice) for choice in design.choices],
         "curve": [asdict(point) for point in design.curve],
         "tried_routes": [asdict(tried) for tried in design.tried_routes],
         "route": {"name": route.name, "root": route.root, "hops": [asdict(hop) for hop in route.hops]},
@@ -214,7 +215,7 @@ def design_document(
     """
     line = summary["line"]
     told = {name: summary[name] for name in ("certificate", "findings", "rescues", "assumptions")}
-    told |= {name: summary.get(name, []) for name in ("tried_routes", "curve")}
+    told |= {name: summary.get(name, []) for name in ("tried_routes", "choices", "curve")}
     head = {
         "document": "evendrop/design",
         "version": 1,

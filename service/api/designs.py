@@ -23,7 +23,7 @@ from service.engine.building.places import Assumption
 from service.engine.design import design
 from service.engine.errors import NoNetworkError
 from service.engine.findings import Fault, Finding
-from service.engine.placement.proposal import Certificate, CurvePoint, Rescue, TriedRoute
+from service.engine.placement.proposal import Certificate, Choice, CurvePoint, Rescue, TriedRoute
 from service.forms.building import BuildingReading, read_building
 from service.forms.building_schema import BuildingDocument
 from service.portfolio import Job, design_document, job_of, line_of
@@ -50,6 +50,7 @@ class DesignFace:
     certificate: Certificate
     findings: tuple[Finding, ...]
     rescues: tuple[Rescue, ...]
+    choices: tuple[Choice, ...]
     curve: tuple[CurvePoint, ...]
     tried_routes: tuple[TriedRoute, ...]
     assumptions: tuple[Assumption, ...]

@@ -13,7 +13,15 @@ from typing import Any
 from service.documents.plant import cable_document, part_document
 from service.engine.analysis import analyse
 from service.engine.findings import Finding
-from service.engine.placement.proposal import Certificate, CurvePoint, Design, Proposal, Rescue, TriedRoute
+from service.engine.placement.proposal import (
+    Certificate,
+    Choice,
+    CurvePoint,
+    Design,
+    Proposal,
+    Rescue,
+    TriedRoute,
+)
 from service.engine.plant.tariff import CablePrice, PartPrice, PullRate, Tariff, WayKind, network_cents
 from service.engine.routes.plan import Hop, RoutePlan
 from service.forms.building import read_building
@@ -99,6 +107,7 @@ def recalled(stored: StoredDesign, known: Known, *, spread: bool = False) -> Rec
         route=RoutePlan(name=summary["route"]["name"], root=summary["route"]["root"], hops=hops),
         chosen=chosen,
         rescues=tuple(Rescue(**row) for row in summary["rescues"]),
+        choices=tuple(Choice(**row) for row in summary.get("choices", ())),
         curve=tuple(CurvePoint(**row) for row in summary.get("curve", ())),
         tried_routes=tuple(TriedRoute(**row) for row in summary.get("tried_routes", ())),
         assumptions=building.assumptions,

@@ -13,7 +13,6 @@ from service.documents.chart_axes import (
     padded,
 )
 from service.documents.drawing import Drawing, Pen
-from service.documents.outlet_table import spread_db
 from service.engine.placement.proposal import Design
 
 LAYERS = ("grid", "data", "texts")
@@ -48,18 +47,16 @@ def _spots(design: Design) -> list[_Spot]:
         )
         for point in design.curve
     ]
-    others = design.alternatives if spots else (design.chosen, *design.alternatives)
-    for other in others:
-        spread = spread_db(other.report.outlet_level_dbmv)
-        if spread is not None:
-            spots.append(
-                _Spot(
-                    spread_db=spread,
-                    cost=other.cost_cents / 100.0,
-                    said=other.label,
-                    chosen=other is design.chosen,
-                )
-            )
+    spots += [
+        _Spot(
+            spread_db=choice.spread_db,
+            cost=choice.cost_cents / 100.0,
+            said=choice.label,
+            chosen=choice.chosen,
+        )
+        for choice in design.choices
+        if not (choice.chosen and spots)
+    ]
     return spots
 
 

@@ -171,7 +171,7 @@ def _masts(building: Building, measures: Measures) -> tuple[Table, ...]:
 
 def _estimate(design: Design, bill: Bill, tariff: Tariff) -> Estimate:
     """The estimate by the example rates, other designs as alternates."""
-    others = tuple((row.label, row.cost_cents) for row in design.alternatives if row.serves_all)
+    others = tuple((row.label, row.cost_cents) for row in design.choices if row.serves_all and not row.chosen)
     return estimate_of(design.building, design.chosen.network, bill, tariff, alternates=others)
 
 

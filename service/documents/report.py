@@ -173,7 +173,7 @@ def _tables(
         table.id: table
         for table in (
             *building_tables(design, catalogue, trade.tariff, trade.limits, design_id=design_id, since=since),
-            alternative_table(design, trade.tariff.currency),
+            alternative_table(design, measures, trade.tariff.currency),
             route_table(design, measures, trade.tariff.currency),
             source_table(design, catalogue, trade.limits, trade.sources),
         )

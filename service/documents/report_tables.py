@@ -7,7 +7,6 @@ from collections.abc import Mapping
 import numpy as np
 
 from service.documents.measures import Measures
-from service.documents.outlet_table import spread_db
 from service.documents.table import Column, Table, Value, money
 from service.engine.placement.proposal import Design
 from service.engine.plant.catalogue import Catalogue
@@ -85,33 +84,36 @@ def _figure(values: np.ndarray[tuple[int, ...], np.dtype[np.float64]], at: int) 
     return value if np.isfinite(value) else None
 
 
-def alternative_table(design: Design, currency: str) -> Table:
+def alternative_table(design: Design, measures: Measures, currency: str) -> Table:
     """The chosen design and the others that are worth a choice, side by side."""
-    rows: list[tuple[Value, ...]] = []
-    for number, proposal in enumerate((design.chosen, *design.alternatives)):
-        worst = proposal.margins.worst
-        rows.append(
-            (
-                f"{proposal.label} (chosen)" if number == 0 else proposal.label,
-                money(proposal.cost_cents),
-                spread_db(proposal.report.outlet_level_dbmv),
-                None if worst is None else worst.margin_db,
-                len({device.part for device in proposal.network.devices}),
-                len(proposal.report.amplifiers),
-                "yes" if proposal.serves_all else "no",
-            )
+    rows: list[tuple[Value, ...]] = [
+        (
+            choice.label + (" (chosen)" if choice.chosen else ""),
+            "yes" if choice.recommended else "",
+            money(choice.cost_cents),
+            choice.spread_db,
+            choice.margin_db,
+            choice.kinds,
+            choice.powered_places,
+            measures.level(choice.launch_dbmv),
+            "yes" if choice.serves_all else "no",
         )
+        for choice in design.choices
+    ]
     columns = (
         Column(name="design", kind="wide"),
+        Column(name="recommended", width=12),
         Column(name="direct cost", unit=currency, kind="money"),
         Column(name="spread", unit="dB", kind="exact"),
         Column(name="worst outlet, left", unit="dB", kind="exact"),
         Column(name="kinds of part", kind="whole"),
-        Column(name="amplifiers", kind="whole"),
+        Column(name="powered places", kind="whole"),
+        Column(name="launched at", unit=measures.level_unit, kind="exact"),
         Column(name="serves every outlet", width=12),
     )
-    shown = tuple(rows) if design.alternatives else ()
-    return Table(id="alternatives", title="Designs to choose from", columns=columns, rows=shown)
+    shown = tuple(rows) if len(rows) > 1 else ()
+    note = "Ask for another one by its aim, spread or rules in the wishes."
+    return Table(id="alternatives", title="Designs to choose from", columns=columns, rows=shown, note=note)
 
 
 def reason_table(design: Design) -> Table:

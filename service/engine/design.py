@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 from service.engine.building.places import Building
 from service.engine.errors import NoNetworkError
-from service.engine.placement.alternatives import other_designs
+from service.engine.placement.alternatives import choice_of, other_designs
 from service.engine.placement.balance import balanced, curve_of
 from service.engine.placement.place import Candidate, bounded, place, unchanged
 from service.engine.placement.price import priced
-from service.engine.placement.proposal import Design, TriedRoute
+from service.engine.placement.proposal import Design, Rescue, TriedRoute
 from service.engine.placement.propose import propose
 from service.engine.placement.rescues import try_rescues
 from service.engine.placement.site import Site, survey
@@ -36,8 +37,8 @@ def design(
     `keep` pins devices and runs of an earlier network. Every candidate route is tried and the cheapest design
     that fits is chosen. A building that can't be served is answered with the closest design and with the
     changes that were tried; nothing is raised for it. Where no network can be built at all, because a closet may
-    hold too little for what hangs on it or parts have no price, NoNetworkError is raised. With thorough effort the
-    answer carries other designs worth a choice. Same input, same answer.
+    hold too little for what hangs on it or parts have no price, NoNetworkError is raised. But for
+    quick effort the answer carries other designs worth a choice. Same input, same answer.
     """
     tried: list[tuple[Site, Candidate | None]] = []
     for route in candidate_routes(building):
@@ -53,16 +54,20 @@ def design(
     if keep is not None:
         found = unchanged(site, found, keep)
     chosen = propose(site, found)
-    rescues = () if chosen.serves_all else try_rescues(site)
-    wanted = chosen.serves_all and building.wishes.effort == "thorough"
+    routes = tuple(_tried(one, placed, chosen=one is site) for one, placed in tried)
+    rescues = () if chosen.serves_all else (*try_rescues(site, found), *_other_routes(routes))
+    others = other_designs(site, replace(balance, candidate=found), chosen) if chosen.serves_all else ()
     return Design(
         building=building,
         route=site.layout.route,
         chosen=chosen,
-        alternatives=other_designs(site, chosen) if wanted else (),
+        alternatives=others,
+        choices=tuple(
+            choice_of(one, catalogue, building.headend, chosen=one is chosen) for one in (chosen, *others)
+        ),
         curve=curve_of(balance.steps, found),
         rescues=rescues,
-        tried_routes=tuple(_tried(one, placed, chosen=one is site) for one, placed in tried),
+        tried_routes=routes,
         assumptions=building.assumptions,
     )
 
@@ -76,4 +81,18 @@ def _tried(site: Site, placed: Candidate | None, *, chosen: bool) -> TriedRoute:
         cost_cents=None if placed is None else placed.cost_cents,
         fits=placed is not None and placed.fits,
         chosen=chosen,
+    )
+
+
+def _other_routes(routes: tuple[TriedRoute, ...]) -> tuple[Rescue, ...]:
+    """Other routes and risers as changes that were tried: had one served, it would have been chosen."""
+    return tuple(
+        Rescue(
+            change=f"the route of {route.name}",
+            works=False,
+            cost_cents=None,
+            note="no network along it" if route.cost_cents is None else "no network along it fits the window",
+        )
+        for route in routes
+        if not route.chosen and not route.fits
     )

@@ -15,6 +15,7 @@ PlaceKind = Literal["headend", "closet", "panel", "outlet", "junction"]
 Access = Literal["common-locked", "common-open", "ceiling", "in-wall", "in-flat", "outdoors"]
 UnitFeed = Literal["panel", "home-run"]
 ExistingFate = Literal["keep", "keep-if-tests-well", "replace", "abandon"]
+Aim = Literal["simplest", "cheapest", "balanced"]
 LengthUnit = Literal["m", "ft"]
 BondWhat = Literal["mast", "discharge-unit", "entrance"]
 
@@ -182,7 +183,7 @@ class Wishes:
     `spread_db` asks for a largest spread over the building, `unit_spread_db` for one within each unit.
     """
 
-    aim: Literal["simplest", "cheapest", "balanced"] = "simplest"
+    aim: Aim = "simplest"
     effort: Literal["quick", "normal", "thorough"] = "normal"
     spread_db: float | None = None
     unit_spread_db: float | None = None

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from service.engine.checks.margins import outlet_margins
+from service.engine.placement.centre import centred
 from service.engine.placement.place import Candidate
 from service.engine.placement.proposal import CurvePoint
 from service.engine.placement.rounds import Solution, missed_by, settle
@@ -21,6 +22,7 @@ from service.engine.placement.site import Site
 from service.engine.placement.tightening import broken, finish
 from service.engine.placement.units import over_spread, within_units
 from service.engine.placement.used import SLACK_DB, building_spread_db, kinds_of
+from service.engine.placement.variants import CHOICE_SOLVES, launch_dbmv, lowest_launch
 from service.engine.placement.windows import Target
 from service.engine.propagation.report import SignalReport
 
@@ -34,6 +36,8 @@ CURVE_SOLVES = {
 }
 #: Tables solved where less spread is wished for, at least.
 WISH_SOLVES = 8
+#: Tables solved to set the launch lower for the same money.
+CALM_SOLVES = 3
 #: Each step asks for so much of the spread that the last one had, in whole halves of a decibel.
 STEP_SHARE = 0.85
 STEP_DB = 0.5
@@ -70,7 +74,7 @@ def narrowed(asked: Target, report: SignalReport, spread_db: float) -> Target:
 
 
 def step_of(search: Search, asked_db: float | None, solution: Solution) -> Step:
-    """A solution with its spread and its cost."""
+    """A solution with its spread, its cost and its smallest margin."""
     site = search.site
     left = outlet_margins(solution.report, site.limits, margins=site.building.policy.margins)
     return Step(
@@ -80,6 +84,11 @@ def step_of(search: Search, asked_db: float | None, solution: Solution) -> Step:
         margin_db=0.0 if left.worst is None else left.worst.margin_db,
         solution=solution,
     )
+
+
+def best_set(search: Search, asked_db: float | None, solution: Solution) -> Step:
+    """The step of a solution whose launch is set for the largest smallest margin."""
+    return step_of(search, asked_db, centred(search.site, search.plan.target, solution))
 
 
 def next_spread(spread_db: float, failed_db: float) -> float | None:
@@ -98,7 +107,7 @@ def narrower(search: Search, start: Solution, solves: int, wish_db: float | None
     plan, asked = search.plan, search.plan.target
     taught = plan.bias, plan.tilt
     search.bind(search.open_binding)
-    best, steps, failed_db = start, list[Step](), 0.0
+    best, reached_by, failed_db = start, list[tuple[float, Solution]](), 0.0
     kept = broken(search, start)
     aim = wish_db if wish_db is not None else next_spread(building_spread_db(start.report), failed_db)
     while aim is not None and solves > 0:
@@ -111,20 +120,20 @@ def narrower(search: Search, start: Solution, solves: int, wish_db: float | None
         if found is not None and reached < building_spread_db(best.report) - 1e-9:
             best = replace(found, miss_db=missed_by(asked, found.report))
             if best.fits and broken(search, best) <= kept:
-                steps.append(step_of(search, aim, best))
+                reached_by.append((aim, best))
         if reached > aim + STEP_DB:
             failed_db = max(failed_db, aim)
         aim = next_spread(building_spread_db(best.report), failed_db)
     plan.target = asked
     plan.bias, plan.tilt = taught
     search.bind(search.binding)
-    return steps
+    return [best_set(search, aim, solution) for aim, solution in reached_by]
 
 
 def undominated(steps: Iterable[Step]) -> list[Step]:
     """The steps that no other beats in cost and spread, the cheapest first."""
     kept: list[Step] = []
-    for step in sorted(steps, key=lambda row: (row.cost_cents, row.spread_db, row.solution.miss_db)):
+    for step in sorted(steps, key=lambda row: (row.cost_cents, row.spread_db, -row.margin_db)):
         if not kept or step.spread_db < kept[-1].spread_db - 1e-9:
             kept.append(step)
     return kept
@@ -146,23 +155,29 @@ class Balanced:
 
 def balanced(site: Site, found: Candidate) -> Balanced:
     """The curve around a found design, and the design on it that the building's wishes pick."""
-    search, wishes = found.search, site.building.wishes
-    if not found.fits or search.cheapest is None:
+    wishes = site.building.wishes
+    if not found.fits or found.search.cheapest is None:
         return Balanced(candidate=found, steps=())
     found = within_units(site, found)
-    taken = step_of(search, None, found.solution)
+    search = found.search
+    taken = best_set(search, None, found.solution)
     wish_db = spread_wished(site)
     missed = wish_db is not None and taken.spread_db > wish_db + SLACK_DB
     solves = allowance(CURVE_SOLVES, site)
     if missed or wishes.aim == "balanced":
         solves = max(solves, WISH_SOLVES)
     steps = [taken]
-    if wishes.unit_spread_db is None:
-        steps.append(step_of(search, None, search.cheapest))
+    if wishes.unit_spread_db is None and search.cheapest is not None:
+        steps.append(best_set(search, None, search.cheapest))
     steps += narrower(search, found.solution, solves, wish_db if missed else None)
+    if allowance(CHOICE_SOLVES, site) and search.cheapest is not None:
+        # The same money with a lower launch may leave more room above.
+        calmer, _ = lowest_launch(search, search.cheapest, CALM_SOLVES, share=0.0)
+        steps += [] if calmer is None else [best_set(search, None, calmer)]
     if wish_db is not None and missed and all(step.spread_db > wish_db + SLACK_DB for step in steps):
         steps += afresh(site, found, wish_db)
     curve = undominated(steps)
+    found = taking(found, taken)
     if missed and wish_db is not None:
         kept = [step for step in curve if step.spread_db <= wish_db + SLACK_DB]
         found = taking(found, kept[0] if kept else curve[-1])
@@ -187,7 +202,8 @@ def spread_wished(site: Site) -> float | None:
 def no_worse(taken: Step, steps: list[Step]) -> Step:
     """The best of the steps that cost no more than the one taken and want no more kinds of part.
 
-    The cheapest of them; at equal cost that with the largest smallest margin, then with the smallest spread.
+    The cheapest of them; at equal cost that with the largest smallest margin, then the smallest spread, then the
+    lowest launch.
     """
     kinds = len(kinds_of(taken.solution.network))
     options = [
@@ -195,7 +211,15 @@ def no_worse(taken: Step, steps: list[Step]) -> Step:
         for step in steps
         if step.cost_cents <= taken.cost_cents and len(kinds_of(step.solution.network)) <= kinds
     ]
-    return min(options, key=lambda step: (step.cost_cents, -round(step.margin_db, 3), step.spread_db))
+    return min(
+        options,
+        key=lambda step: (
+            step.cost_cents,
+            -round(step.margin_db, 2),
+            round(step.spread_db, 2),
+            launch_dbmv(step.solution),
+        ),
+    )
 
 
 def within_aim(site: Site, taken: Step, steps: list[Step]) -> Step:
@@ -230,12 +254,17 @@ def afresh(site: Site, found: Candidate, spread_db: float) -> list[Step]:
 
 
 def with_aim_priced(found: Candidate, curve: list[Step]) -> Candidate:
-    """The candidate with what its aim costs over the cheapest design of the curve."""
+    """The candidate with what its aim costs over the cheapest design of the curve.
+
+    Prices of rules were told of the search's first design: where a later one is cheaper, they save so much less.
+    """
     least = min(step.cost_cents for step in curve)
+    first = found.search.free
+    less = 0 if first is None else max(0, found.search.direct_cents(first) - least)
+    prices = [(rule, cents - less) for rule, cents in found.prices if cents > less]
+    if found.cost_cents > least:
+        prices.append(("aim", found.cost_cents - least))
     free_cents = None if found.free_cents is None else min(found.free_cents, least)
-    if found.cost_cents <= least:
-        return replace(found, free_cents=free_cents)
-    prices = (*found.prices, ("aim", found.cost_cents - least))
     return replace(
         found, prices=tuple(sorted(prices, key=lambda row: (-row[1], row[0]))), free_cents=free_cents
     )
@@ -257,9 +286,14 @@ def curve_of(steps: tuple[Step, ...], chosen: Candidate) -> tuple[CurvePoint, ..
     another step beats it."""
     if not steps:
         return ()
+    taken = step_of(chosen.search, None, chosen.solution)
+    at = next((row for row, step in enumerate(steps) if _alike(step, taken)), None)
+    steps = (
+        steps if at is None else (*steps[:at], replace(taken, asked_db=steps[at].asked_db), *steps[at + 1 :])
+    )
     knee = knee_of(list(steps))
-    if all(step.solution is not chosen.solution for step in steps):
-        steps = (*steps, step_of(chosen.search, None, chosen.solution))
+    if at is None:
+        steps = (*steps, taken)
     return tuple(
         CurvePoint(
             asked_db=step.asked_db,
@@ -271,3 +305,8 @@ def curve_of(steps: tuple[Step, ...], chosen: Candidate) -> tuple[CurvePoint, ..
         )
         for step in sorted(steps, key=lambda row: (row.cost_cents, row.spread_db))
     )
+
+
+def _alike(one: Step, other: Step) -> bool:
+    """True for two steps that stand on one point of the curve."""
+    return one.cost_cents == other.cost_cents and abs(one.spread_db - other.spread_db) < SLACK_DB

@@ -78,7 +78,7 @@ def certified(search: Search, note: str, floors: dict[str, int]) -> Candidate:
     )
 
 
-def attempts(site: Site) -> list[tuple[Site, Target, str]]:
+def attempts(site: Site, openings: tuple[float, ...] = OPENINGS_DB) -> list[tuple[Site, Target, str]]:
     """What to aim at, in turn: the reserve at flats kept, then without it, then the target opened step by step.
 
     At each opening amplifiers may also get less than they ask for: a weak feed is answered with an amplifier and a
@@ -94,23 +94,25 @@ def attempts(site: Site) -> list[tuple[Site, Target, str]]:
     else:
         tries.append((site, site.target, ""))
     loose = relaxed(site)
-    for opening in OPENINGS_DB:
+    for opening in openings:
         opened = replace(site.target, shrink_db=-opening)
         tries += [(site, opened, "window"), (loose, opened, "window")]
     return tries
 
 
-def place(site: Site) -> Candidate | None:
+def place(site: Site, *, openings: tuple[float, ...] = OPENINGS_DB) -> Candidate | None:
     """The cheapest design that fits, or the closest where none does; None when no network can be built at all.
 
     Riser cables are compared before the rules that compare closets, and the cheapest is worked out first: in a large
     building it alone, as long as it fits. A design that leaves the target by less than `SMALL_MISS_DB` is taken before
-    the target is opened: the limits lie further out, and a finding says by how much.
+    the target is opened: the limits lie further out, and a finding says by how much. `openings` says how
+    far, in turn.
     """
     floors = {series: level_free(site, series) for series in riser_options(site)}
     missed: list[Candidate] = []
-    for tried, target, note in attempts(site):
-        if note == "window" and missed and min(one.solution.miss_db for one in missed) <= SMALL_MISS_DB:
+    for tried, target, note in attempts(site, openings):
+        near = any(one.solution.miss_db <= SMALL_MISS_DB for one in missed)
+        if note == "window" and near:
             break
         searches = [Search(tried, series, target, floor) for series, floor in floors.items()]
         started = [search for search in searches if search.start()]

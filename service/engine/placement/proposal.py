@@ -82,6 +82,26 @@ class CurvePoint:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """A design in the figures that a person weighs.
+
+    `launch_dbmv` is the highest level at any output that stands at the head-end, `kinds` counts different parts,
+    `powered_places` those with house power in use. `recommended` marks the simplest.
+    """
+
+    label: str
+    cost_cents: int
+    margin_db: float
+    spread_db: float
+    kinds: int
+    powered_places: int
+    launch_dbmv: float
+    serves_all: bool
+    chosen: bool
+    recommended: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Rescue:
     """A change that was tried because nothing served all: what, whether it works, what it costs."""
 
@@ -110,7 +130,8 @@ class TriedRoute:
 class Design:
     """The answer for one building: the chosen proposal, alternatives, rescues, routes and assumptions.
 
-    `curve` is cost against spread, the cheapest first. `tried_routes` holds more than one only where the ways leave
+    `choices` are the figures of the chosen design and of each alternative, in that order. `curve` is cost against
+    spread, the cheapest first. `tried_routes` holds more than one only where the ways leave
     a choice.
     """
 
@@ -118,6 +139,7 @@ class Design:
     route: RoutePlan
     chosen: Proposal
     alternatives: tuple[Proposal, ...] = ()
+    choices: tuple[Choice, ...] = ()
     curve: tuple[CurvePoint, ...] = ()
     rescues: tuple[Rescue, ...] = ()
     tried_routes: tuple[TriedRoute, ...] = ()

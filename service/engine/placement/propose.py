@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 from service.engine.analysis import analyse
-from service.engine.building.places import Building
+from service.engine.building.places import Aim, Building
 from service.engine.findings import worst_first
 from service.engine.placement.certify import certificate_of, released_findings
 from service.engine.placement.explain import explain
@@ -15,6 +16,8 @@ from service.engine.placement.proposal import Proposal
 from service.engine.placement.site import Site
 from service.engine.propagation.spread import Conditions
 
+#: What the chosen design is called, by the aim of the wishes.
+LABELS: Mapping[Aim, str] = {"simplest": "simplest", "cheapest": "cheapest", "balanced": "most balanced"}
 #: Error of lengths by how a way was surveyed. Common practice.
 LENGTH_SHARE = {"walked": 0.03, "drawings": 0.10, "outline": 0.25}
 
@@ -37,7 +40,7 @@ def propose(site: Site, found: Candidate) -> Proposal:
         margins=building.policy.margins,
     )
     return Proposal(
-        label=building.wishes.aim,
+        label=LABELS[building.wishes.aim],
         network=replace(found.solution.network, id=building.id, name=building.name),
         cost_cents=found.cost_cents,
         report=told.report,

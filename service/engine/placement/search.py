@@ -24,6 +24,8 @@ from service.engine.plant.tariff import network_cents
 
 #: Rounds for one binding on trial.
 TRIAL_ROUNDS = 6
+#: Rounds of a second settling.
+AGAIN_ROUNDS = 2
 #: Tables solved for one riser cable and one target, by effort.
 SOLVES = {"quick": 10, "normal": 48, "thorough": 90}
 
@@ -89,7 +91,17 @@ class Search:
         """The cheapest design before rules that compare closets; False where the tables hold none."""
         self.free = self.settle()
         self.taught = (self.plan.bias, self.plan.tilt)
+        if self.free is not None and self.free.fits:
+            self.again(self.free)
         return self.free is not None
+
+    def again(self, first: Solution) -> None:
+        """Settle once more from what was learnt: the rounds stop at the first fit, and a cheaper one may follow."""
+        found = self.settle(AGAIN_ROUNDS)
+        if found is not None and found.fits and found.cents < first.cents:
+            self.free, self.taught = found, (self.plan.bias, self.plan.tilt)
+        else:
+            self.plan.bias, self.plan.tilt = self.taught
 
     def direct_cents(self, solution: Solution) -> int:
         """True direct cost of a solution."""

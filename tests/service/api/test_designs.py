@@ -279,3 +279,13 @@ def test_a_table_that_a_design_lacks_is_not_found_and_the_others_are(
 ) -> None:
     for name, status in (("phases", 404), ("old-cable", 404), ("mast", 200), ("rates", 200), ("parts", 200)):
         assert designer.get(f"/v1/designs/{design['id']}/{name}").status_code == status
+
+
+def test_a_design_tells_its_choices_again_when_it_is_read(
+    designer: FlaskClient, design: dict[str, Any]
+) -> None:
+    first, *others = design["choices"]
+    assert (first["chosen"], first["recommended"]) == (True, True)
+    assert not any(choice["chosen"] for choice in others)
+    assert first["cost_cents"] == design["figures"]["cost_cents"]
+    assert designer.get(f"/v1/designs/{design['id']}").json["choices"] == design["choices"]

@@ -7,12 +7,27 @@ from typing import Any
 
 from service.documents.balance_chart import balance_chart
 from service.documents.report import report_of
-from service.engine.placement.proposal import CurvePoint, Design
+from service.engine.placement.proposal import Choice, CurvePoint, Design
 
 
 def point(spread_db: float, cost_cents: int, *, knee: bool = False, chosen: bool = False) -> CurvePoint:
     return CurvePoint(
         asked_db=None, spread_db=spread_db, cost_cents=cost_cents, margin_db=5.0, knee=knee, chosen=chosen
+    )
+
+
+def choice(label: str, spread_db: float, cost_cents: int) -> Choice:
+    return Choice(
+        label=label,
+        cost_cents=cost_cents,
+        margin_db=5.0,
+        spread_db=spread_db,
+        kinds=9,
+        powered_places=1,
+        launch_dbmv=31.0,
+        serves_all=True,
+        chosen=label == "simplest",
+        recommended=label == "simplest",
     )
 
 
@@ -24,8 +39,11 @@ def curved(bench: Any) -> Design:
         point(3.0, 302_000, knee=True),
         point(2.0, 320_000),
     )
-    other = replace(design.chosen, label="fewest kinds", cost_cents=315_000)
-    return replace(design, curve=points, alternatives=(other,))
+    return replace(
+        design,
+        curve=points,
+        choices=(choice("simplest", 5.5, 300_100), choice("lowest launch", 5.0, 315_000)),
+    )
 
 
 def test_one_design_alone_is_no_choice(bench: Any) -> None:
@@ -43,7 +61,7 @@ def test_both_axes_have_their_units_and_every_design_is_said(bench: Any) -> None
         "2: 5.5 dB for 3,001.00 USD, smallest margin 5.0 dB, chosen"
     ]
     assert "knee" in said[2]
-    assert "fewest kinds" in said[4]
+    assert "lowest launch" in said[4]
 
 
 def test_chosen_and_knee_differ_in_shape_not_in_colour_alone(bench: Any) -> None:

@@ -58,7 +58,9 @@ def walkup(desk: Any) -> Design:
 
 
 def test_a_pinned_tap_value_stays(walkup: Design, desk: Any) -> None:
-    pin = swapped(kept(walkup.chosen.network, {"C1"}), "tap-8-11-end", "tap-8-14")
+    stands = next(row for row in walkup.chosen.network.devices if row.place == "C1" and "tap-8" in row.part)
+    assert stands.part != "tap-8-14"
+    pin = swapped(kept(walkup.chosen.network, {"C1"}), stands.part, "tap-8-14")
     pin = replace(pin, devices=tuple(device for device in pin.devices if device.part == "tap-8-14"))
     assert len(pin.devices) == 1
     made = desk.design(walkup.building, keep=pin)
@@ -179,6 +181,40 @@ def test_every_rescue_said_to_work_serves_the_building(dark: Design, desk: Any) 
         served = desk.design(replace(dark.building, places=places)).chosen
         assert served.serves_all == rescue.works
     assert tried
+
+
+def test_the_feed_is_raised_by_no_more_decibels_than_needed(dark: Design, desk: Any) -> None:
+    (rescue,) = [row for row in dark.rescues if row.change.startswith("a feed ")]
+    assert rescue.works
+    needed = float(rescue.change.split()[2])
+
+    def served(by_db: float) -> bool:
+        feed = dark.building.feed
+        lines = tuple(replace(line, level_dbmv=line.level_dbmv + by_db) for line in feed.carriers)
+        building = replace(dark.building, feed=replace(feed, carriers=lines))
+        return bool(desk.design(building).chosen.serves_all)
+
+    assert served(needed)
+    assert not served(needed - 2.0)
+
+
+def test_rules_of_the_policy_and_larger_cable_are_tried_too(dark: Design) -> None:
+    tried = {rescue.change for rescue in dark.rescues}
+    assert "series 11 from closet to outlet" in tried
+    assert "design margins off (limits themselves)" in tried
+    assert "no spare ports and no reserve at flats" in tried
+    assert not any(", and " in change for change in tried)
+
+
+def test_two_changes_together_are_tried_where_none_alone_serves(desk: Any) -> None:
+    building = hopeless(desk)
+    lines = tuple(replace(line, level_dbmv=-30.0) for line in building.feed.carriers)
+    answer = desk.design(replace(building, feed=replace(building.feed, carriers=lines)))
+    alone = [rescue for rescue in answer.rescues if ", and " not in rescue.change]
+    pairs = [rescue for rescue in answer.rescues if ", and " in rescue.change]
+    assert not any(rescue.works for rescue in alone)
+    assert [rescue.works for rescue in pairs].count(True) == 1
+    assert pairs[-1].works
 
 
 def test_a_rescue_that_fails_names_no_price(dark: Design) -> None:

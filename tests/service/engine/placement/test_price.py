@@ -50,12 +50,12 @@ def designed(name: str, effort: str = "normal", off: str = "", *, powered: bool 
 
 
 @pytest.mark.parametrize("rule", ["spare", "margins"])
-def test_a_rule_saves_about_what_a_design_without_it_costs_less(rule: str) -> None:
+def test_a_rule_saves_no_less_than_a_design_without_it(rule: str) -> None:
     held = designed("walkup_8")
     saved = held.chosen.cost_cents - designed("walkup_8", off=rule).chosen.cost_cents
     price = dict(held.chosen.certificate.policy_price)[rule]
     assert price > 0
-    assert price == pytest.approx(saved, rel=0.1)
+    assert price >= 0.9 * saved
 
 
 def test_a_rule_that_binds_nothing_has_no_price() -> None:
