@@ -14,7 +14,7 @@ from service.documents.table import Imprint
 from service.documents.xlsx import write_workbook
 from service.engine.building.mast import Mast, MountedAntenna
 from service.engine.building.places import BondLength, ExistingCable
-from service.engine.building.rates import Rates
+from service.engine.building.rates import PutUp, Rates
 from service.library.profiles import load_limits
 
 LIMITS = load_limits()["us-off-air"]
@@ -160,8 +160,11 @@ def test_every_rate_is_printed_with_what_it_stands_on(house):
     assert rows["visit"][4] in ("example: common practice, no source", "example: invented price")
     said = {row[1].replace(" ", "_") for row in stated(house)["rates"].rows}
     for field in fields(Rates):
-        if field.name not in ("kits", "alternates", "own"):
+        if field.name not in ("kits", "alternates", "put_ups", "own"):
             assert any(field.name.startswith(name) for name in said), field.name
+    boxes = Rates(put_ups=(PutUp(length_m=305.0), PutUp(length_m=500.0, cable="11-catvr")))
+    printed = {row[1]: row[2] for row in stated(house, rates=boxes)["rates"].rows}
+    assert (printed["put-up of every cable"], printed["put-up of 11-catvr"]) == (Decimal(305), Decimal(500))
 
 
 def test_an_estimates_totals_are_those_of_the_written_cells(house, tables, tmp_path):

@@ -46,8 +46,8 @@ def designed(building: Building) -> Design:
 
 @pytest.mark.parametrize("effort", ["normal", "thorough"])
 def test_no_design_to_choose_from_is_beaten_in_every_merit(effort: str) -> None:
-    row_house = read(json.loads((BUILDINGS / "townhouse_row.json").read_text(encoding="utf-8")))
-    answer = designed(replace(row_house, wishes=replace(row_house.wishes, effort=effort)))
+    stairs = read(json.loads((BUILDINGS / "europe_two_stairs.json").read_text(encoding="utf-8")))
+    answer = designed(replace(stairs, wishes=replace(stairs.wishes, effort=effort)))
     rows = [merits(choice) for choice in answer.choices]
     assert 1 < len(rows) <= 5
     assert all(choice.serves_all for choice in answer.choices)
@@ -60,7 +60,7 @@ def test_no_design_to_choose_from_is_beaten_in_every_merit(effort: str) -> None:
 
 
 def test_every_alternative_is_clearly_best_at_what_its_label_says() -> None:
-    document = json.loads((BUILDINGS / "townhouse_row.json").read_text(encoding="utf-8"))
+    document = json.loads((BUILDINGS / "slab_1968.json").read_text(encoding="utf-8"))
     chosen, *others = designed(read(document)).choices
     assert chosen.chosen
     by_label = {choice.label: choice for choice in others}
