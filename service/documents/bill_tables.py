@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from service.documents.measures import Measures
 from service.documents.table import Column, Table, Value, money
+from service.engine.plant.tariff import Tariff
 from service.engine.works.bill import BelowLine, Bill, BillLine
+from service.engine.works.estimate import Estimate
+from service.engine.works.reels import ReelPlan
 
 
 def _quantity(quantity: float, unit: str, measures: Measures) -> tuple[float, str]:
@@ -12,47 +17,115 @@ def _quantity(quantity: float, unit: str, measures: Measures) -> tuple[float, st
     return (measures.length(quantity), measures.length_unit) if unit == "m" else (round(quantity), unit)
 
 
-def parts_table(bill: Bill, measures: Measures) -> Table:
-    """What to buy: what is built in, and what waste, packs and spares add, by heading."""
-    extra: dict[str, float] = {}
-    for more in bill.below:
-        extra[more.item] = extra.get(more.item, 0.0) + more.quantity
-    boxes = {
-        plan.cable: " and ".join(f"{count} × {_put_up(put_up, measures)}" for put_up, count in plan.put_ups)
-        for plan in bill.reels
-    }
-    built: dict[tuple[str, str], float] = {}
-    names: dict[tuple[str, str], tuple[str, str]] = {}
+@dataclass(slots=True)
+class _Wanted:
+    """One part or cable to buy: what is built in and what lies beyond it, with what each costs."""
+
+    name: str
+    unit: str
+    built: float = 0.0
+    beyond: float = 0.0
+    built_cents: int = 0
+    beyond_cents: int = 0
+
+    def row(self, heading: str, item: str, boxes: str, measures: Measures) -> tuple[Value, ...]:
+        """As the buyer reads it; cable is priced by the hundred."""
+        here, shown = _quantity(self.built, self.unit, measures)
+        added, _ = _quantity(self.beyond, self.unit, measures)
+        many = 100 if self.unit == "m" else 1
+        price = money(round(many * self.built_cents / here)) if here else None
+        per = f"{many} {shown}" if many > 1 else shown
+        amount = money(self.built_cents + self.beyond_cents)
+        return (heading, item, self.name, here, added, here + added, shown, boxes, price, per, amount)
+
+
+def parts_table(bill: Bill, estimate: Estimate, tariff: Tariff, measures: Measures) -> Table:
+    """What to buy and what it costs: built in, what waste, packs and spares add, by heading, then kits and seals.
+
+    The amounts add up to the material of the estimate.
+    """
+    boxes = {plan.cable: _boxes(plan, measures) for plan in bill.reels}
+    rows = [
+        found.row(heading, item, boxes.get(item, ""), measures)
+        for (heading, item), found in _wanted(bill).items()
+    ]
+    rows += _kits(estimate)
+    waste = f"{bill.reels[0].waste_share:.0%} waste, " if bill.reels else ""
+    note = (
+        f"Cable as pulled, then {waste}whole boxes and a spare one of each type. Prices before overhead, mark-up "
+        f"and tax by price sheet {tariff.id}, kits by the sheet Rates, valid {estimate.validity_days} days from the "
+        f"revision's date. {tariff.note} What others supply: sheet Estimate, Excluded."
+    )
+    return Table(
+        id="parts",
+        title="Parts",
+        columns=_parts_columns(bill.currency),
+        rows=tuple(rows),
+        starts=tuple(at for at, row in enumerate(rows) if not at or row[0] != rows[at - 1][0]),
+        totals=("amount",),
+        note=note,
+    )
+
+
+def _wanted(bill: Bill) -> dict[tuple[str, str], _Wanted]:
+    """Parts and cables by heading and item; what is bought beyond the design goes to its item."""
+    found: dict[tuple[str, str], _Wanted] = {}
+    by_item: dict[str, _Wanted] = {}
     for line in bill.lines:
         ends = line.sort == "ends"
-        key = (line.heading, line.item)
-        built[key] = built.get(key, 0.0) + (2.0 if ends else 1.0) * line.quantity
-        names[key] = ("Connector with label", "pcs") if ends else (line.name, line.unit)
-    rows: list[tuple[Value, ...]] = []
-    starts: list[int] = []
-    for heading, item in built:
-        name, unit = names[heading, item]
-        here, shown = _quantity(built[heading, item], unit, measures)
-        added, _ = _quantity(extra.get(item, 0.0), unit, measures)
-        if not rows or rows[-1][0] != heading:
-            starts.append(len(rows))
-        bought = f"{boxes[item]} and 1 spare" if item in boxes else ""
-        rows.append((heading, item, name, here, added, here + added, shown, bought))
-    columns = (
-        Column(name="heading", width=20),
-        Column(name="part or cable", width=16),
-        Column(name="name", kind="wide"),
-        Column(name="built in", kind="number"),
-        Column(name="waste, packs, spares", kind="number", width=12),
-        Column(name="to buy", kind="number"),
+        name, unit = ("Connector with label", "pcs") if ends else (line.name, line.unit)
+        row = found.setdefault((line.heading, line.item), _Wanted(name=name, unit=unit))
+        row.built += (2.0 if ends else 1.0) * line.quantity
+        row.built_cents += line.material_cents
+        by_item[line.item] = row
+    for more in bill.below:
+        by_item[more.item].beyond += more.quantity
+        by_item[more.item].beyond_cents += more.total_cents
+    return found
+
+
+def _parts_columns(currency: str) -> tuple[Column, ...]:
+    return (
+        Column(name="heading", width=18),
+        Column(name="part or cable", width=14),
+        Column(name="name", kind="wide", width=34),
+        Column(name="built in", kind="number", width=10),
+        Column(name="waste, packs, spares", kind="number", width=10),
+        Column(name="to buy", kind="number", width=10),
         Column(name="unit", width=6),
-        Column(name="put-ups", width=22),
+        Column(name="put-ups", width=20),
+        Column(name="price", unit=currency, kind="money", width=10),
+        Column(name="per", width=8),
+        Column(name="amount", unit=currency, kind="money", width=12),
     )
-    waste = f"{bill.reels[0].waste_share:.0%} waste, " if bill.reels else ""
-    note = f"Cable as pulled, then {waste}whole boxes and a spare one of each type."
-    return Table(
-        id="parts", title="Parts", columns=columns, rows=tuple(rows), starts=tuple(starts), note=note
-    )
+
+
+def _kits(estimate: Estimate) -> list[tuple[Value, ...]]:
+    """Kits, supports and seals, by the piece."""
+    return [
+        (
+            "kits and seals",
+            "",
+            line.name,
+            line.pieces,
+            0,
+            line.pieces,
+            "pcs",
+            "",
+            money(round(line.material_cents / line.pieces)),
+            "pcs",
+            money(line.material_cents),
+        )
+        for line in estimate.lines
+        if line.pieces and line.material_cents
+    ]
+
+
+def _boxes(plan: ReelPlan, measures: Measures) -> str:
+    """How a cable is ordered: put-ups by size, lengths longer than any of them, and the spare with its size."""
+    ordered = [f"{count} × {_put_up(put_up, measures)}" for put_up, count in plan.put_ups]
+    ordered += [f"1 × {_put_up(cut.take_m, measures)} in one piece" for cut in plan.too_long]
+    return ", ".join((*ordered, f"spare 1 × {_put_up(plan.put_up_m, measures)}"))
 
 
 def _put_up(put_up_m: float, measures: Measures) -> str:

@@ -7,6 +7,7 @@ from service.documents.estimate_table import estimate_table
 from service.documents.figures import Figures, figures_of
 from service.documents.mast_table import mast_table
 from service.documents.measures import Measures
+from service.documents.mounting_table import mounting_table
 from service.documents.outlet_table import outlet_table
 from service.documents.policy_price import price_sentences
 from service.documents.pull_tables import Works, pull_tables
@@ -16,7 +17,7 @@ from service.documents.report_tables import power_table, reason_table, response_
 from service.documents.retrofit_tables import old_cable_table, phase_table
 from service.documents.revision_table import revision_table
 from service.documents.route_choice import route_sentence
-from service.documents.setup_tables import setup_table
+from service.documents.setup_tables import joined, setup_table
 from service.documents.sheet_chart import book_charts
 from service.documents.site_tables import bonding_table, caution_table, load_table, way_table
 from service.documents.table import Column, Imprint, Table, Value
@@ -86,10 +87,10 @@ def building_tables(
 
     Raises UnknownIdError for a network that names what the building, catalogue or tariff doesn't hold.
     """
-    building, network = design.building, design.chosen.network
-    measures = Measures.of(building)
+    building, network, measures = design.building, design.chosen.network, Measures.of(design.building)
     bill = bill_of(building, network, catalogue, tariff)
     works = works_of(design, catalogue, tariff, bill)
+    estimate = _estimate(design, bill, tariff)
     setups = setups_of(building, network, design.chosen.report, catalogue)
     loads = pull_loads(works.pulls, catalogue)
     fills, bonds = way_fills(building, works.pulls, catalogue), bonds_of(building)
@@ -103,18 +104,19 @@ def building_tables(
         outlet_table(design, measures),
         response_table(design, measures),
         *pull_tables(works, measures),
+        *_mounting(design, catalogue, tariff),
         *_way_tables(fills, loads, measures),
         *_retrofit_tables(works, network, tariff, measures),
-        parts_table(bill, measures),
+        parts_table(bill, estimate, tariff, measures),
         cost_table(bill, measures),
-        estimate_table(_estimate(design, bill, tariff)),
+        estimate_table(estimate, tariff),
         rates_table(building.rates, tariff),
         *(table for table in (reason_table(design),) if table.rows),
         _findings(findings, measures),
         bonding_table(bonds, Edition.of(building), measures),
         caution_table(cautions_of(building, network, catalogue)),
         *_masts(building, measures),
-        *(setup_table(setup, measures) for setup in setups),
+        *(setup_table(setup, measures, joined(network, works.runs, setup.device)) for setup in setups),
         *(table for table in (power_table(design, setups),) if table.rows),
         reading_table(readings_of(building, network, design.chosen.report, limits), measures),
         *book_charts(design, limits, catalogue).tables,
@@ -128,6 +130,12 @@ def _changes(design: Design, since: Issued | None, catalogue: Catalogue, tariff:
         return ()
     now = Issued(building=design.building, network=design.chosen.network)
     return (revision_table(revision_of(since, now, catalogue, tariff), Measures.of(design.building)),)
+
+
+def _mounting(design: Design, catalogue: Catalogue, tariff: Tariff) -> tuple[Table, ...]:
+    """What is mounted where, where anything is."""
+    made = mounting_table(design.building, design.chosen.network, catalogue, tariff.terminator)
+    return (made,) if made.rows else ()
 
 
 def works_of(design: Design, catalogue: Catalogue, tariff: Tariff, bill: Bill) -> Works:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from service.documents.measures import Measures
+from service.documents.mounting_table import key_to
 from service.documents.table import Column, Table, Value
 from service.engine.building.places import Building, Place
 from service.engine.works.pulls import Firestop, Pull, PulledCable
@@ -63,23 +64,12 @@ def work_order_table(works: Works, measures: Measures) -> Table:
                 None,
             )
         )
-    columns = (
-        Column(name="phase", width=16),
-        Column(name="zone", width=16),
-        Column(name="boxes stand at", width=16),
-        Column(name="pulls", width=15),
-        Column(name="number of pulls", kind="whole", width=9),
-        Column(name="cables", kind="whole"),
-        Column(name="most boxes at once", kind="whole", width=9),
-        Column(name="jackets", width=16),
-        Column(name="cable", unit=measures.length_unit, kind="number"),
-        Column(name="longest pull", unit=measures.length_unit, kind="number"),
-        Column(name="person-hours", unit="h", kind="number", width=9),
-        Column(name="crew", kind="blank", width=14),
-        Column(name="day", kind="blank", width=12),
-    )
+    columns = _work_order_columns(measures.length_unit)
     starts = tuple(at for at, row in enumerate(rows) if at and row[0] != rows[at - 1][0])
-    note = "In working order. Hours are pulling, both ends, labels and tests at the tariff's rates."
+    note = (
+        "In working order. Hours are pulling, both ends, labels and continuity tests at the tariff's rates; what is "
+        "mounted stands in the sheet Mounting, and its hours in the sheet Cost."
+    )
     return Table(
         id="work-order",
         title="Work order",
@@ -88,6 +78,24 @@ def work_order_table(works: Works, measures: Measures) -> Table:
         starts=starts,
         totals=("number of pulls", "cables", "cable", "person-hours"),
         note=note,
+    )
+
+
+def _work_order_columns(unit: str) -> tuple[Column, ...]:
+    return (
+        Column(name="phase", width=16),
+        Column(name="zone", width=16),
+        Column(name="boxes stand at", width=16),
+        Column(name="pulls", width=15),
+        Column(name="number of pulls", kind="whole", width=9),
+        Column(name="cables", kind="whole"),
+        Column(name="most boxes at once", kind="whole", width=9),
+        Column(name="jackets", width=16),
+        Column(name="cable", unit=unit, kind="number"),
+        Column(name="longest pull", unit=unit, kind="number"),
+        Column(name="person-hours", unit="h", kind="number", width=9),
+        Column(name="crew", kind="blank", width=14),
+        Column(name="day", kind="blank", width=12),
     )
 
 
@@ -101,7 +109,6 @@ def _station(pull: Pull) -> tuple[str, str, str]:
 def pull_table(works: Works, measures: Measures) -> Table:
     """The schedule, one row a cable, with columns to fill in by hand."""
     reels = reel_of_run(works.reels)
-    occupied = {unit.id for unit in works.building.units if unit.occupied}
     rows: list[tuple[Value, ...]] = []
     starts: list[int] = []
     station: tuple[str, str, str] | None = None
@@ -109,7 +116,7 @@ def pull_table(works: Works, measures: Measures) -> Table:
         if _station(pull) != station:
             station = _station(pull)
             starts.append(len(rows))
-        rows += [_pull_row(pull, cable, measures, reels, occupied) for cable in pull.cables]
+        rows += [_pull_row(pull, cable, measures, reels, works.building) for cable in pull.cables]
     unit = measures.length_unit
     columns = (
         Column(name="pull", width=6),
@@ -136,7 +143,8 @@ def pull_table(works: Works, measures: Measures) -> Table:
     )
     note = (
         "Boxes stand at the start, one for each cable of a pull, and the pull goes to the end. Both ends "
-        "carry the label, with /A at the start and /B at the end. Lengths hold what is left at both ends."
+        "carry the label, with /A at the start and /B at the end. Lengths hold what is left at both ends. Where a "
+        "cable leaves its bundle it ends or goes on alone to where it ends."
     )
     return Table(
         id="pulls",
@@ -150,7 +158,7 @@ def pull_table(works: Works, measures: Measures) -> Table:
 
 
 def _pull_row(
-    pull: Pull, cable: PulledCable, measures: Measures, reels: Mapping[str, str], occupied: set[str]
+    pull: Pull, cable: PulledCable, measures: Measures, reels: Mapping[str, str], building: Building
 ) -> tuple[Value, ...]:
     run = cable.run
     return (
@@ -172,7 +180,7 @@ def _pull_row(
         None,
         None,
         None,
-        "appointment" if {run.end_place.unit, run.start_place.unit} & occupied else "",
+        key_to(building, (run.start_place, run.end_place)),
         None,
         None,
     )
@@ -242,10 +250,12 @@ def run_table(works: Works, measures: Measures) -> Table:
 
 def firestop_table(works: Works, measures: Measures) -> Table:
     """Every sleeve to be sealed and what goes through it."""
+    floors = {place.id: place.floor for place in works.building.places}
     rows = tuple(
         (
             stop.name,
             stop.way,
+            "slab" if floors.get(stop.start) != floors.get(stop.end) else "wall",
             f"{stop.start} – {stop.end}",
             ", ".join(stop.spaces),
             len(stop.runs),
@@ -253,23 +263,27 @@ def firestop_table(works: Works, measures: Measures) -> Table:
             ", ".join(stop.runs[:_MOST_NAMED]) + (" …" if len(stop.runs) > _MOST_NAMED else ""),
             None,
             None,
+            None,
         )
         for stop in works.firestops
     )
     columns = (
         Column(name="number", width=16),
-        Column(name="way", width=14),
-        Column(name="between", width=22),
-        Column(name="spaces", width=22),
+        Column(name="way", width=12),
+        Column(name="through", width=8),
+        Column(name="between", width=20),
+        Column(name="spaces", width=20),
         Column(name="cables", kind="whole"),
         Column(name="least inner diameter", unit=measures.size_unit, kind="exact", width=11),
-        Column(name="runs", kind="wide", width=40),
-        Column(name="sealed, system", kind="blank", width=16),
+        Column(name="runs", kind="wide", width=34),
+        Column(name="rating wanted", kind="blank", width=11),
+        Column(name="sealed, system", kind="blank", width=14),
         Column(name="initials, date", kind="blank", width=12),
     )
     note = (
         "New cables only. The diameter keeps the Chapter 9 fill, a design rule for coax. "
-        "Seal by a listed system; verify with the authority."
+        "Ratings come from the building's fire plan, which is not known here. Seal by a system listed for the rating; "
+        "verify with the authority."
     )
     return Table(
         id="firestops",

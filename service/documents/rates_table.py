@@ -26,26 +26,37 @@ def rates_table(rates: Rates, tariff: Tariff) -> Table:
         if row.name not in ("kits", "alternates", "put_ups", "own")
     ]
     rows += [
-        ("reels", f"put-up of {row.cable or 'every cable'}", Decimal(f"{row.length_m:.2f}"), "m", _OWN)
+        (
+            "reels",
+            f"put-up of {row.cable or 'every cable'}",
+            "put_ups",
+            Decimal(f"{row.length_m:.2f}"),
+            "m",
+            _OWN,
+        )
         for row in rates.put_ups
     ]
     starts = [0, len(rows)]
     said = _OWN if "kits" in own else f"{_INVENTED}, hours common practice"
     for item in rates.kits:
         name = f"{item.name}, {item.each} each"
-        rows.append((f"{item.kit} kit", name, money(item.price_cents), tariff.currency, said))
+        rows.append((f"{item.kit} kit", name, "kits", money(item.price_cents), tariff.currency, said))
         if item.labour_h:
-            rows.append((f"{item.kit} kit", name, item.labour_h, "h", said))
+            rows.append((f"{item.kit} kit", name, "kits", item.labour_h, "h", said))
     starts.append(len(rows))
     rows += _labour(tariff)
     columns = (
-        Column(name="what", width=20),
-        Column(name="setting", kind="wide", width=52),
+        Column(name="what", width=14),
+        Column(name="setting", kind="wide", width=40),
+        Column(name="field", width=24),
         Column(name="value", kind="exact", width=12),
         Column(name="unit", width=12),
-        Column(name="stands on", kind="wide", width=40),
+        Column(name="stands on", kind="wide", width=32),
     )
-    note = "Replace each by your own in the section estimate of the building, or in the price sheet."
+    note = (
+        "Replace each by your own: fields of the section estimate of the building, labour and "
+        "pulls in the price sheet. Values stand in the units of their fields."
+    )
     return Table(
         id="rates",
         title="Rates",
@@ -62,13 +73,20 @@ def _setting(rates: Rates, name: str, currency: str, own: set[str]) -> _Row:
     value = getattr(rates, name)
     stands = _OWN if name in own else _INVENTED if name.endswith("_cents") else _EXAMPLE
     if name.endswith("_cents"):
-        return ("price", _words(name, "_cents"), money(value), currency, stands)
+        return (
+            "price",
+            _words(name, "_cents"),
+            name.removesuffix("_cents") + "_price",
+            money(value),
+            currency,
+            stands,
+        )
     for tail, unit in _UNITS:
         if name.endswith(tail):
-            return ("rate", _words(name, tail if unit != "m" else "_m"), value, unit, stands)
+            return ("rate", _words(name, tail if unit != "m" else "_m"), name, value, unit, stands)
     if isinstance(value, bool):
-        return ("rate", _words(name, ""), "yes" if value else "no", "", stands)
-    return ("rate", _words(name, ""), value, "", stands)
+        return ("rate", _words(name, ""), name, "yes" if value else "no", "", stands)
+    return ("rate", _words(name, ""), name, value, "", stands)
 
 
 def _words(name: str, tail: str) -> str:
@@ -79,14 +97,30 @@ def _labour(tariff: Tariff) -> list[_Row]:
     """Hours of the price sheet, which the direct cost stands on."""
     sheet = f"price sheet {tariff.id}"
     rows: list[_Row] = [
-        ("labour", "one person-hour", money(tariff.labour_cents_per_h), tariff.currency, sheet),
-        ("labour", "one cable end with its label", Decimal(str(tariff.end_h)), "h", sheet),
-        ("labour", "test of one run", Decimal(str(tariff.test_h)), "h", sheet),
+        (
+            "labour",
+            "one person-hour",
+            "labour_per_h",
+            money(tariff.labour_cents_per_h),
+            tariff.currency,
+            sheet,
+        ),
+        ("labour", "one cable end with its label", "end_h", Decimal(str(tariff.end_h)), "h", sheet),
+        (
+            "labour",
+            "test of one run, beside the levels of balance and test",
+            "test_h",
+            Decimal(str(tariff.test_h)),
+            "h",
+            sheet,
+        ),
     ]
     for pull in tariff.pulls:
-        for word, hours in (("first", pull.first_h_per_m), ("each further", pull.further_h_per_m)):
+        for word, field, hours in (
+            ("first", "first_h_per_m", pull.first_h_per_m),
+            ("each further", "further_h_per_m", pull.further_h_per_m),
+        ):
             name = f"{word} cable of a way, {pull.kind}"
-            rows.append(
-                ("pulls", name, Decimal(str(round(1000.0 * hours, 4))), "h/1000 m", f"{sheet}: {pull.source}")
-            )
+            per_km = Decimal(str(round(1000.0 * hours, 4)))
+            rows.append(("pulls", name, field, per_km, "h/1000 m", f"{sheet}: {pull.source}"))
     return rows

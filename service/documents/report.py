@@ -78,6 +78,7 @@ _HOMES = {
         "labels",
         "firestops",
         "reels",
+        "mounting",
         "ways",
         "pull-loads",
         "phases",

@@ -124,7 +124,7 @@ class _Looks:
             base | head | {"border": 1, "border_color": _LINE, "align": "right"}
         )
         self.title = book.add_format(base | {"bold": True, "font_size": 14, "font_color": _INK})
-        self.note = book.add_format(base | {"italic": True, "font_color": "#44545A"})
+        self.note = book.add_format(base | {"italic": True, "font_color": "#44545A", "text_wrap": True})
 
     def of(
         self,
@@ -178,7 +178,7 @@ class _Sheet:
         sheet, table = self.sheet, self.table
         sheet.write_string(0, 0, f"{imprint.title}: {table.title}", self.looks.title)
         if table.note:
-            sheet.write_string(1, 0, table.note, self.looks.note)
+            self._note()
         self._header()
         marks, starts = dict(table.marks), set(table.starts)
         by_hand = any(column.kind == "blank" for column in table.columns)
@@ -198,6 +198,15 @@ class _Sheet:
             sheet.set_row(number + _HEADER_ROW + 1, max(least_pt, _HEIGHT_PT * lines + 1))
         self._totals()
         self._print(imprint)
+
+    def _note(self) -> None:
+        """The note, wrapped inside the table's first page: a line that ran beyond would shrink the print."""
+        last = max(len(self.table.columns) // self.table.pages_wide - 1, 0)
+        width = sum(width_of(column) for column in self.table.columns[: last + 1])
+        if last:
+            self.sheet.merge_range(1, 0, 1, last, "", self.looks.note)
+        self.sheet.write_string(1, 0, self.table.note, self.looks.note)
+        self.sheet.set_row(1, _HEIGHT_PT * lines_of(self.table.note, round(width * _NARROWER)) + 1)
 
     def _formula(self, formula: Formula, number: int) -> str:
         """A formula with its columns turned into cells of this row, or into the first cells of a column."""

@@ -17,6 +17,7 @@ from service.engine.plant.catalogue import Catalogue
 from service.engine.plant.network import Network
 from service.engine.plant.parts import Part
 from service.engine.plant.tariff import CablePrice, PartPrice, Tariff, legs_of
+from service.engine.works.lines import written_length
 from service.engine.works.pulls import pulls_of, way_kinds
 from service.engine.works.reels import ReelPlan, reel_plans
 
@@ -91,7 +92,10 @@ def bill_of(building: Building, network: Network, catalogue: Catalogue, tariff: 
     """
     plans = reel_plans(building, pulls_of(building, network, catalogue, tariff), catalogue)
     lines = (*_part_lines(network, catalogue, tariff), *_cable_lines(building, network, catalogue, tariff))
-    below = (*_cable_surplus(plans, catalogue, tariff), *_spares(lines, building, catalogue, tariff))
+    below = (
+        *_cable_surplus(plans, building, catalogue, tariff),
+        *_spares(lines, building, catalogue, tariff),
+    )
     return Bill(currency=tariff.currency, lines=lines, below=below, reels=plans)
 
 
@@ -184,14 +188,18 @@ def _ends_line(row: _CableSum, price: CablePrice, catalogue: Catalogue, tariff: 
     )
 
 
-def _cable_surplus(plans: tuple[ReelPlan, ...], catalogue: Catalogue, tariff: Tariff) -> Iterator[BelowLine]:
+def _cable_surplus(
+    plans: tuple[ReelPlan, ...], building: Building, catalogue: Catalogue, tariff: Tariff
+) -> Iterator[BelowLine]:
     """Waste, then what whole boxes hold beyond it, then a spare box a type."""
     prices = {row.cable: row for row in tariff.cables}
     for plan in plans:
         cable, price = catalogue.cable(plan.cable), prices[plan.cable].cents_per_m
         waste_m = plan.net_m * plan.waste_share
         packs_m = plan.bought_m - plan.net_m - waste_m
-        boxes = " and ".join(f"{count} put-ups of {put_up:g} m" for put_up, count in plan.put_ups)
+        boxes = " and ".join(
+            f"{count} put-ups of {written_length(building, put_up)}" for put_up, count in plan.put_ups
+        )
         rows: list[tuple[Literal["waste", "packs", "spares"], float, str]] = [
             ("waste", waste_m, f"{plan.waste_share:.0%} on the length as pulled"),
             ("packs", packs_m, f"{boxes} hold more than the runs with their waste"),

@@ -24,6 +24,7 @@ MAST_MM2, MAST_ALUMINIUM_MM2, MAST_STEEL_MM2, SHIELD_MM2, MAST_SPAIN_MM2 = 16.0,
 #: First edition in which the communication articles were merged into 800.
 _MERGED = 2020
 _LONG_BLOCKS_M = 100.0
+_MOST_NAMED = 4
 _OUTSIDE = frozenset({"outdoor", "buried"})
 
 
@@ -98,7 +99,8 @@ def bonds_of(building: Building) -> tuple[Bond, ...]:
     edition = Edition.of(building)
     blocks = entrances(building)
     off_air = building.feed.kind == "off-air"
-    rows = _american(edition, blocks, off_air) if edition.american else _european(edition, blocks, off_air)
+    made = _american if edition.american else _european
+    rows = made(building, edition, blocks, off_air)
     if building.lightning_system:
         rows.append(
             Bond(
@@ -163,7 +165,7 @@ def entrances(building: Building) -> tuple[str, ...]:
     return tuple(sorted(met)) or (building.name or building.id,)
 
 
-def _american(edition: Edition, blocks: tuple[str, ...], off_air: bool) -> list[Bond]:
+def _american(building: Building, edition: Edition, blocks: tuple[str, ...], off_air: bool) -> list[Bond]:
     straight = (
         "Straight, short, no loops, one conductor without a splice; aim at 20 ft (6 m) or less everywhere."
     )
@@ -196,6 +198,7 @@ def _american(edition: Edition, blocks: tuple[str, ...], off_air: bool) -> list[
                 at=block,
             )
         )
+    rows += _bars(building, edition, "intersystem bonding termination of the building")
     rows.append(
         Bond(
             what="a separate electrode, where there is one",
@@ -209,7 +212,7 @@ def _american(edition: Edition, blocks: tuple[str, ...], off_air: bool) -> list[
     return [*rows, *_services(edition, blocks)]
 
 
-def _european(edition: Edition, blocks: tuple[str, ...], off_air: bool) -> list[Bond]:
+def _european(building: Building, edition: Edition, blocks: tuple[str, ...], off_air: bool) -> list[Bond]:
     rows: list[Bond] = []
     if off_air:
         copper = mast_conductor_mm2(spain=edition.spain)
@@ -238,6 +241,7 @@ def _european(edition: Edition, blocks: tuple[str, ...], off_air: bool) -> list[
                 at=block,
             )
         )
+    rows += _bars(building, edition, "equipotential bonding bar of the building")
     rows.append(
         Bond(
             what="a separate electrode, where there is one",
@@ -249,6 +253,26 @@ def _european(edition: Edition, blocks: tuple[str, ...], off_air: bool) -> list[
         )
     )
     return [*rows, *_services(edition, blocks)]
+
+
+def _bars(building: Building, edition: Edition, to: str) -> list[Bond]:
+    """The ground bars that shields and device housings of closets and head-end go to. Common practice."""
+    closets = [place.id for place in building.places if place.kind == "closet"]
+    if not closets:
+        return []
+    named = ", ".join(closets[:_MOST_NAMED]) + (" …" if len(closets) > _MOST_NAMED else "")
+    least = f"{SHIELD_AWG} AWG" if edition.american else f"{SHIELD_MM2:g} mm²"
+    return [
+        Bond(
+            what="ground bar of the head-end and of each closet: housings of devices and shields on it",
+            where=f"{building.headend}; {len(closets)} closets: {named}",
+            to=to,
+            conductor=f"as a licensed person decides; no thinner than a shield's, {least} copper",
+            article=f"common practice, no article; {edition.article('')}",
+            note="One bar after the other up the riser, or each for itself: as the authority has it. Bridge the "
+            "shields before a device is taken out.",
+        )
+    ]
 
 
 def _services(edition: Edition, blocks: tuple[str, ...]) -> list[Bond]:

@@ -34,6 +34,8 @@ _EXCLUSIONS = (
     "Receivers, subscriptions, licences and spectrum by others.",
     "Work outside ordinary hours.",
 )
+#: Nobody has said which antennas stand there: their mounting has hours, their price is nowhere.
+_ALOFT = "Antennas, mast and lead-in as material, unless a kit of the rates lists them; mounting is included."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,6 +85,7 @@ class Estimate:
     inclusions: tuple[str, ...]
     exclusions: tuple[str, ...]
     validity_days: int
+    outlets: int
 
     @property
     def cost_cents(self) -> int:
@@ -143,8 +146,9 @@ def estimate_of(
             *((row.name, _alternate(row, tariff, rates, contingency)) for row in rates.alternates),
         ),
         inclusions=_INCLUSIONS,
-        exclusions=_exclusions(rates),
+        exclusions=_exclusions(building),
         validity_days=rates.validity_days,
+        outlets=len(network.served),
     )
 
 
@@ -288,11 +292,13 @@ def _alternate(row: Alternate, tariff: Tariff, rates: Rates, contingency: Decima
     return -price if row.deducts else price
 
 
-def _exclusions(rates: Rates) -> tuple[str, ...]:
+def _exclusions(building: Building) -> tuple[str, ...]:
     """What others do or pay: the standing ones, and lumps left at nothing."""
+    rates = building.rates
+    aloft = (_ALOFT,) if building.feed.kind == "off-air" else ()
     lumps = (
         ("Permits and fees", rates.permit_cents),
         ("Patching and painting", rates.patching_cents),
         ("Disposal", rates.disposal_cents),
     )
-    return (*_EXCLUSIONS, *(f"{name} by others." for name, paid in lumps if not paid))
+    return (*_EXCLUSIONS, *aloft, *(f"{name} by others." for name, paid in lumps if not paid))

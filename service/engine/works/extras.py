@@ -12,13 +12,15 @@ from service.engine.plant.network import Network
 from service.engine.plant.tariff import Tariff, legs_of
 from service.engine.works.bill import Bill
 from service.engine.works.bonding import entrances
-from service.engine.works.lines import EstimateLine, cents
+from service.engine.works.lines import EstimateLine, cents, written_length
 from service.engine.works.pulls import run_hours, way_kinds
 from service.engine.works.retrofit import old_cables
 
 _BOUGHT = {"waste": "Waste of cable", "packs": "Whole boxes beyond it", "spares": "Spares and spare boxes"}
 #: Ways in which cable hangs on supports.
 _SUPPORTED = frozenset({"corridor", "ceiling"})
+#: Height from which work counts as high. Common practice, from memory.
+_HIGH_M = 3.5
 
 
 def extra_lines(
@@ -80,8 +82,9 @@ class _Extras:
         yield EstimateLine(
             section="kits",
             name="Supports along corridors and ceilings",
-            note=f"{pieces} pieces, one every {self.rates.support_every_m} m",
+            note=f"{_pieces(int(pieces))}, one every {written_length(self.building, self.rates.support_every_m)}",
             material_cents=int(pieces) * self.rates.support_cents,
+            pieces=int(pieces),
         )
 
     def kit(self, item: KitItem, count: int) -> EstimateLine:
@@ -91,10 +94,11 @@ class _Extras:
         return EstimateLine(
             section="kits",
             name=f"{item.kit} kit: {item.name}",
-            note=f"{number} pieces",
+            note=_pieces(int(number)),
             material_cents=int(number) * item.price_cents,
             labour_cents=cents(hours * self.tariff.labour_cents_per_h),
             hours=hours,
+            pieces=int(number),
         )
 
     def tasks(self) -> Iterator[EstimateLine]:
@@ -110,6 +114,7 @@ class _Extras:
             material_cents=holes * rates.firestop_cents,
             labour_cents=cents(seal_h * self.tariff.labour_cents_per_h),
             hours=seal_h,
+            pieces=holes,
         )
         test_h = outlets * rates.test_outlet_h + units * rates.test_unit_h
         note = f"{outlets} outlets at {rates.test_outlet_h} h, {units} units at {rates.test_unit_h} h"
@@ -129,7 +134,8 @@ class _Extras:
         yield self.work("tasks", "Test of old cable", note, sum((row.test_h for row in tested), Decimal(0)))
         out = [row for row in rows if row.removal_h]
         old_m = sum((Decimal(str(round(row.way.length_m, 3))) for row in out), Decimal(0))
-        note = f"{old_m:.1f} m at {self.rates.removal_h_per_m} h, where it can be reached"
+        at_h = f"{self.rates.removal_h_per_m} h a metre"
+        note = f"{written_length(self.building, round(old_m, 1))} at {at_h}, where it can be reached"
         yield self.work("tasks", "Old cable out", note, sum((row.removal_h for row in out), Decimal(0)))
 
     def factors(self) -> Iterator[EstimateLine]:
@@ -147,7 +153,8 @@ class _Extras:
         note = f"{rates.no_access_share:.0%} of {len(self.occupied)} occupied flats, {rates.no_access_h} h"
         yield self.work("factors", "Doors that stay shut", note, visits * rates.no_access_h)
         pulling = sum((hours[run] for run in sorted(hours)), Decimal(0))
-        note = f"{rates.high_share:.0%} of the pulls above 3.5 m, factor {rates.high_factor}"
+        above = written_length(self.building, _HIGH_M)
+        note = f"{rates.high_share:.0%} of the pulls above {above}, factor {rates.high_factor}"
         high_h = pulling * rates.high_share * (rates.high_factor - 1)
         yield self.work("factors", "Work at height", note, high_h)
         if not rates.lift:
@@ -193,6 +200,10 @@ class _Extras:
         )
         for name, paid in lumps:
             yield EstimateLine(section="lumps", name=name, note="lump", subcontract_cents=paid)
+
+
+def _pieces(count: int) -> str:
+    return f"{count} piece" if count == 1 else f"{count} pieces"
 
 
 def mean_outlet(building: Building, network: Network, tariff: Tariff) -> tuple[Decimal, Decimal] | None:

@@ -49,6 +49,8 @@ class AmplifierSetup:
     input_pad_db: float
     input_equaliser_db: float
     slope_db: float
+    slope_low_mhz: float
+    slope_high_mhz: float
     gain_used_db: float
     gain_full_db: float
     gain_reserve_db: float
@@ -113,6 +115,8 @@ def _setup(
         input_pad_db=settings.input_pad_db,
         input_equaliser_db=settings.input_equaliser_db,
         slope_db=settings.slope_db,
+        slope_low_mhz=active.slope_low_mhz,
+        slope_high_mhz=active.slope_high_mhz,
         gain_used_db=full if settings.gain_db is None else settings.gain_db,
         gain_full_db=full,
         gain_reserve_db=report.gain_reserve_db,

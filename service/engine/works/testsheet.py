@@ -69,6 +69,7 @@ class _Sheet:
     def __init__(self, building: Building, network: Network, report: SignalReport, limits: Limits) -> None:
         self.building, self.network, self.report = building, network, report
         self.places = {place.id: place for place in building.places}
+        self.heights = {(row.block, row.label): row.order for row in building.floors}
         self.rooms = {outlet.id: outlet.room for outlet in building.outlets}
         self.stands = {device.id: device.place for device in network.devices}
         self.run_into = {run.end: run for run in network.runs}
@@ -120,9 +121,16 @@ class _Sheet:
             legs.setdefault(self.leg(served.port.device), []).append(at)
         for leg in sorted(legs):
             worst, best = self.ends(legs[leg])
-            for at in legs[leg]:
+            for at in sorted(legs[leg], key=self.floor_down):
                 yield from self.outlet(leg, at, "worst" if at == worst else "best" if at == best else "pilot")
             yield from self.end_of_leg(leg)
+
+    def floor_down(self, at: int) -> tuple[str, int]:
+        """Where an outlet stands on a walk from the top floor down, block by block."""
+        served = self.report.outlets[at]
+        place = self.places.get(self.stands.get(served.port.device, ""))
+        block = place.block if place else ""
+        return block, -self.heights.get((block, served.floor), 0)
 
     def left_db(self, at: int) -> float:
         """Least that an outlet has left to a limit on any carrier; its level where there are no limits."""

@@ -1,12 +1,15 @@
 """A building's book: what each of its readers finds."""
 
+import re
 from dataclasses import replace
 
 import openpyxl
 import pytest
 
 from service.documents.book import building_tables, imprint_of
+from service.documents.mounting_table import mounting_table
 from service.documents.xlsx import write_workbook
+from service.engine.plant.network import Port
 from service.engine.works.revision import Issued
 from service.library.profiles import load_limits
 
@@ -35,6 +38,7 @@ def test_the_book_has_a_sheet_for_each_of_its_readers(house):
         "labels",
         "firestops",
         "reels",
+        "mounting",
         "ways",
         "pull-loads",
         "parts",
@@ -67,8 +71,9 @@ def test_the_pull_schedule_has_a_row_a_cable_with_room_to_write(house):
 def test_an_occupied_flat_wants_an_appointment(house):
     units = tuple(replace(unit, occupied=unit.id == "2A") for unit in house.building.units)
     pulls = tables_of(house, replace(house.building, units=units))["pulls"]
-    wanted = [end for end, key in zip(column(pulls, "to"), column(pulls, "key or time"), strict=True) if key]
-    assert wanted == ["2A", "2A-2", "2A-1"]
+    pairs = list(zip(column(pulls, "to"), column(pulls, "key or time"), strict=True))
+    assert [end for end, key in pairs if key == "appointment"] == ["2A", "2A-2", "2A-1"]
+    assert {key for end, key in pairs if end.startswith("C")} == {"key of the room"}
 
 
 def test_feet_are_used_throughout_or_not_at_all(house):
@@ -114,11 +119,84 @@ def test_a_wrong_jacket_is_found_in_the_book(house):
 
 def test_every_part_is_bought_on_one_line(house):
     parts = tables_of(house)["parts"]
-    items = column(parts, "part or cable")
+    items = [item for item in column(parts, "part or cable") if item]
     assert len(set(items)) == len(items)
-    bought = dict(zip(items, column(parts, "to buy"), strict=True))
+    bought = dict(zip(column(parts, "part or cable"), column(parts, "to buy"), strict=True))
     assert bought["connector-6"] == 10 + 3
     assert bought["split-2"] == 4 + 1
+
+
+def test_the_order_costs_what_the_estimate_holds_as_material(house):
+    tables = tables_of(house)
+    parts, estimate = tables["parts"], tables["estimate"]
+    material = column(estimate, "material [USD]")[column(estimate, "line").index("Cost")]
+    assert sum(column(parts, "amount [USD]")) == material
+    names = column(parts, "name")
+    assert any("Ground bar" in name for name in names)
+    assert "Sleeves and firestops" in names
+    assert house.tariff.id in parts.note
+    assert "revision's date" in parts.note
+
+
+def test_cable_is_ordered_in_whole_boxes_with_the_size_of_the_spare(house):
+    parts = tables_of(house)["parts"]
+    ordered = 0
+    for text, metres in zip(column(parts, "put-ups"), column(parts, "to buy"), strict=True):
+        if text:
+            sizes = re.findall(r"(\d+) × (\d+) m", text)
+            assert "spare 1 × " in text
+            assert sum(int(count) * int(size) for count, size in sizes) == pytest.approx(metres)
+            ordered += 1
+    assert ordered >= 2
+
+
+def test_every_part_is_mounted_on_one_line_of_its_place(house):
+    tables = tables_of(house)
+    mounted, parts = tables["mounting"], tables["parts"]
+    built = dict(zip(column(parts, "part or cable"), column(parts, "built in"), strict=True))
+    pieces = {}
+    for part, count in zip(column(mounted, "part"), column(mounted, "pieces"), strict=True):
+        pieces[part] = pieces.get(part, 0) + count
+    assert pieces == {part: built[part] for part in pieces}
+    assert sum(pieces.values()) == len(house.network.devices) + len(house.network.terminated)
+    floors = list(dict.fromkeys(column(mounted, "floor")))
+    assert floors == sorted(floors, key=lambda name: -int(name.split()[-1]))
+
+
+def test_an_open_output_of_the_feed_is_closed_at_the_head_end(house):
+    spare = Port(device=house.network.feeds[0].id, group="out", number=2)
+    network = replace(house.network, terminated=(*house.network.terminated, spare))
+    table = mounting_table(house.building, network, house.catalogue, house.tariff.terminator)
+    rows = [row for row in table.rows if str(spare) in str(row[5])]
+    assert [(row[1], row[2]) for row in rows] == [("HE", house.tariff.terminator)]
+
+
+def test_the_estimator_sees_what_labour_is_counted_at_and_what_antennas_are_not(house):
+    estimate = tables_of(house)["estimate"]
+    assert f"hours × {house.tariff.labour_cents_per_h / 100:.2f} USD" in estimate.note
+    lines = column(estimate, "line")
+    price = column(estimate, "total [USD]")[lines.index("Price")]
+    each = column(estimate, "total [USD]")[lines.index("Price an outlet")]
+    assert float(each) == pytest.approx(float(price) / len(house.network.served), abs=0.006)
+    feed = replace(house.building.feed, kind="off-air")
+    aloft = tables_of(house, replace(house.building, feed=feed))["estimate"]
+    assert any(line.startswith("Antennas, mast") for line in column(aloft, "line"))
+
+
+def test_sentences_keep_to_feet_where_the_building_does(house):
+    for unit, other in (("ft", " m"), ("m", " ft")):
+        tables = tables_of(house, replace(house.building, length_unit=unit))
+        notes = [*column(tables["cost"], "name"), *column(tables["estimate"], "stands on")]
+        said = [note for note in notes if f" {unit} " in f"{note} ".replace(",", " ")]
+        assert said
+        assert not [note for note in notes if f"{other} " in f"{note} ".replace(",", " ")]
+
+
+def test_an_amplifiers_sheet_names_the_cables_that_go_out(house):
+    sheet = tables_of(house)["setup-HE.1"]
+    remarks = dict(zip(column(sheet, "item"), column(sheet, "remark"), strict=True))
+    run = next(run for run in house.network.runs if run.start.device == "HE.1")
+    assert f"{run.start}" in remarks["Goes out"] or run.end in remarks["Goes out"]
 
 
 def test_totals_added_again_from_the_file_are_the_direct_cost(house, tmp_path):

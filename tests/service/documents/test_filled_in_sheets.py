@@ -12,9 +12,11 @@ import pytest
 from service.documents.mast_table import mast_table
 from service.documents.measures import Measures
 from service.documents.reading_table import reading_table
+from service.documents.setup_tables import setup_table
 from service.documents.table import Column, Formula, Imprint, Table
 from service.documents.table_text import csv_text, html_text, table_json
 from service.documents.xlsx import write_workbook
+from service.engine.works.setup import setups_of
 from service.engine.works.testsheet import readings_of
 from service.library.profiles import load_limits
 
@@ -77,6 +79,19 @@ def test_readings_are_judged_by_that_days_launch(readings, measures, tmp_path):
         assert rows[at]["result"] == result, rows[at]
         if rows[at]["carrier"] == "14":
             assert rows[at]["expected"] == pytest.approx(table.rows[at][design] - 2.0, abs=0.006)
+
+
+@needs_office
+def test_an_amplifiers_test_point_is_expected_by_that_days_input(house, measures, tmp_path):
+    (setup,) = setups_of(house.building, house.network, house.design().chosen.report, house.catalogue)
+    table = setup_table(setup, measures)
+    items = [row[0] for row in table.rows]
+    inputs = items.index("Input, every carrier: read first")
+    points = items.index("Test point, every carrier: then read")
+    # The first carrier comes in 4 dB low; the second is not read.
+    rows = worked_out(tmp_path, table, {(inputs + 1, "as set or read"): table.rows[inputs + 1][1] - 4.0})
+    assert rows[points + 1]["expected today"] == pytest.approx(table.rows[points + 1][1] - 4.0, abs=0.006)
+    assert not rows[points + 2]["expected today"]
 
 
 @needs_office

@@ -30,6 +30,18 @@ def sheet(tmp_path):
     return openpyxl.load_workbook(tmp_path / "book.xlsx")["Cost"]
 
 
+def test_a_long_note_is_wrapped_inside_the_table_so_that_the_print_keeps_its_size(tmp_path):
+    columns = (Column(name="a", width=10), Column(name="b", kind="wide", width=30))
+    note = "One sentence after another, longer than the table is wide. " * 4
+    table = Table(id="t", title="T", columns=columns, rows=(("x", "y"),), note=note.strip())
+    write_workbook(tmp_path / "t.xlsx", (table,), Imprint(title="House"))
+    sheet = openpyxl.load_workbook(tmp_path / "t.xlsx")["T"]
+    assert [str(area) for area in sheet.merged_cells.ranges] == ["A2:B2"]
+    assert sheet["A2"].alignment.wrap_text
+    assert sheet["A2"].value == table.note
+    assert sheet.row_dimensions[2].height >= 6 * 9
+
+
 def test_text_never_becomes_a_formula(sheet):
     assert (sheet["A4"].value, sheet["A4"].data_type) == ("=HYPERLINK(0)", "s")
     assert (sheet["A5"].value, sheet["A5"].data_type) == ("+1", "s")

@@ -52,6 +52,18 @@ def test_mast_and_discharge_unit_are_bonded_where_antennas_stand(house):
     assert mast.to == "intersystem bonding termination"
 
 
+def test_every_closets_ground_bar_is_on_the_schedule_and_permits_nothing(house):
+    closets = [place.id for place in house.building.places if place.kind == "closet"]
+    row = next(row for row in bonds_of(house.building) if row.what.startswith("ground bar"))
+    assert f"{len(closets)} closets" in row.where
+    assert all(name in row.where for name in closets)
+    assert row.to == "intersystem bonding termination of the building"
+    assert "as a licensed person decides" in row.conductor
+    assert "verify with the authority" in row.article
+    bare = replace(house.building, places=tuple(p for p in house.building.places if p.kind != "closet"))
+    assert not [row for row in bonds_of(bare) if row.what.startswith("ground bar")]
+
+
 def test_a_separate_electrode_must_be_joined_by_six_gauge(house):
     row = next(row for row in bonds_of(house.building) if "separate electrode" in row.what)
     assert "must be joined" in row.note

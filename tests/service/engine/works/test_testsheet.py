@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -45,6 +47,18 @@ def test_designed_levels_and_limits_are_those_of_the_report(report, readings):
         assert {(row.low_dbmv, row.high_dbmv) for row in rows} == {(limits.low_dbmv, limits.high_dbmv)}
         assert all(np.isfinite(row.ratio_db) for row in rows)
         assert all(row.least_ratio_db is not None for row in rows)
+
+
+def test_a_leg_is_walked_from_the_top_floor_down(house, report):
+    first, second = (at for at, row in enumerate(report.outlets) if row.unit == "2A")
+    limits = load_limits()["us-off-air"]
+    for low in (first, second):
+        outlets = tuple(
+            replace(row, floor="1") if at == low else row for at, row in enumerate(report.outlets)
+        )
+        moved = replace(report, outlets=outlets)
+        rows = readings_of(house.building, house.network, moved, limits)
+        assert [row.floor for row in rows if row.unit == "2A"] == ["2", "2", "1", "1"]
 
 
 def test_each_leg_has_a_worst_and_a_best_outlet(readings):
