@@ -38,6 +38,7 @@ class Piece:
     spare: int
     devices: int
     ports: int
+    onward_more: int = 0
 
 
 def moved(part: Piece, steps: int) -> tuple[tuple[int, int, int], ...]:
@@ -76,4 +77,5 @@ def finished(piece: Piece, onward: int) -> Recipe:
         taps=taps_of(piece.thing),
         falls=falls_of(piece.thing),
         runs_on=runs_on(piece.thing),
+        onward_more=piece.onward_more,
     )
