@@ -10,7 +10,7 @@ from service.engine.placement.cabling import Laid
 from service.engine.placement.legs import Plan, Programme
 from service.engine.placement.lifts import Lift
 from service.engine.placement.menu import GRID_DB
-from service.engine.placement.recipes import Pick, Recipe
+from service.engine.placement.recipes import Pick
 from service.engine.placement.springs import Floats, Spring
 from service.engine.placement.stages import Windows, drop_order
 from service.engine.placement.trace import Visit
@@ -195,17 +195,11 @@ class _Bench:
             self.visit(following, source, path, visit)
         elif isinstance(thing, int):
             number = int(visit.stage.order[thing])
-            plan = self.plan
-            planned = plan.planned[visit.closet][number]
-            first, past = plan.field.bounds[visit.closet][number : number + 2]
+            planned = self.plan.planned[visit.closet][number]
+            first, past = self.plan.field.bounds[visit.closet][number : number + 2]
             rows = self.programme.windows_of(visit.closet, visit.spring)[first:past]
             windows = tuple((least, most) for least, most in rows.tolist())
-            if visit.panels is not None:
-                recipe: Recipe | None = visit.panels[number]
-            else:
-                price = visit.stage.book.rules.price
-                recipe = plan.kitchen.panel_recipe(windows, planned.panel_rules, depths[number], price)
-            self._item(planned, windows, recipe, source, visit, depths[number])
+            self._item(planned, windows, source, visit, depths[number])
         elif isinstance(thing, Pick):
             name, group = source.device, source.group
             if thing.offer.part:
@@ -221,17 +215,11 @@ class _Bench:
 
     # -- items -----------------------------------------------------------------------------------------
 
-    def _item(
-        self,
-        planned: Planned,
-        windows: Windows,
-        recipe: Recipe | None,
-        source: Port,
-        visit: Visit,
-        depth: int,
-    ) -> None:
+    def _item(self, planned: Planned, windows: Windows, source: Port, visit: Visit, depth: int) -> None:
         """A flat's cable to its panel and the drops behind it, or one straight cable to an outlet."""
+        plan = self.plan
         price = visit.stage.book.rules.price
+        recipe = plan.kitchen.panel_recipe(windows, planned.panel_rules, depth, price)
         self.charged += price.charge(recipe) if recipe is not None else 0
         drops = dict.fromkeys(range(len(windows)), depth)
         if planned.feeder is None or recipe is None or recipe.pick is None:

@@ -14,13 +14,12 @@ import numpy as np
 
 from service.engine.checks.margins import outlet_margins
 from service.engine.placement.centre import centred
-from service.engine.placement.lawful import broken
 from service.engine.placement.place import Candidate
 from service.engine.placement.proposal import CurvePoint
 from service.engine.placement.rounds import Solution, missed_by, settle
 from service.engine.placement.search import Search, allowance
 from service.engine.placement.site import Site
-from service.engine.placement.tightening import finish
+from service.engine.placement.tightening import broken, finish
 from service.engine.placement.units import over_spread, within_units
 from service.engine.placement.used import SLACK_DB, building_spread_db, kinds_of
 from service.engine.placement.variants import CHOICE_SOLVES, launch_dbmv, lowest_launch

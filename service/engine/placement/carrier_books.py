@@ -156,20 +156,19 @@ def group_tables(sums: Longs, cents: Longs, set_of: Longs, group_of: Longs, grou
     return best
 
 
-def lost_at(recipe: Recipe, carrier: int, joint_db: float) -> tuple[tuple[float, ...], tuple[float, float]]:
-    """Loss at one carrier before each local of a recipe, and the least and the most before what goes on.
+def lost_at(recipe: Recipe, carrier: int, joint_db: float) -> tuple[tuple[float, ...], float]:
+    """Loss at one carrier before each local of a recipe, and before what goes on, joints between devices included.
 
-    Joints between devices are included; one behind one of several outputs is left out, as it is behind the one
-    output of another start.
+    A joint behind one of several outputs is left out, as it is behind the one output of another start.
     """
     locals_db: dict[int, float] = {}
-    onward_db: list[float] = []
+    onward_db = [0.0]
 
     def walk(thing: int | str | Pick | None, lost_db: float) -> None:
         if isinstance(thing, int):
             locals_db[thing] = lost_db
         elif thing == "onward":
-            onward_db.append(lost_db)
+            onward_db[0] = lost_db
         elif isinstance(thing, Pick):
             for arm, hung in zip(thing.offer.arms, thing.arms, strict=True):
                 own = float(arm.loss_db[carrier]) if thing.offer.part else 0.0
@@ -178,8 +177,7 @@ def lost_at(recipe: Recipe, carrier: int, joint_db: float) -> tuple[tuple[float,
                     walk(below, lost_db + own + joint)
 
     walk(recipe.pick if recipe.pick is not None else (0 if recipe.loads else "onward"), 0.0)
-    goes = (min(onward_db), max(onward_db)) if onward_db else (0.0, 0.0)
-    return tuple(locals_db[position] for position in sorted(locals_db)), goes
+    return tuple(locals_db[position] for position in sorted(locals_db)), onward_db[0]
 
 
 def steps_of(loss_db: float) -> int:
@@ -190,18 +188,13 @@ def steps_of(loss_db: float) -> int:
 @lru_cache(maxsize=256)
 def read_recipes(
     heads: Heads, outputs: int, locals_: int, onward: int, carrier: int, joint_db: float
-) -> tuple[tuple[Recipe, Ports, tuple[int, int]], ...]:
-    """Recipes of a list with their ports (different losses, how many have each) and what goes on behind, in steps.
-
-    Of two feeds that go on the second may stand behind more: so many steps more.
-    """
+) -> tuple[tuple[Recipe, Ports, int], ...]:
+    """Recipes of a list with their ports (different losses, how many have each) and what goes on behind, in steps."""
     rows = []
     for recipe in heads.recipes(outputs, locals_, onward):
-        before, (near_db, far_db) = lost_at(recipe, carrier, joint_db)
+        before, onward_db = lost_at(recipe, carrier, joint_db)
         ports = Counter(steps_of(loss) for loss in before)
-        near = steps_of(near_db)
-        more = steps_of(far_db) - near if recipe.onward_more else 0
-        rows.append((recipe, tuple(sorted(ports.items())), (near, more)))
+        rows.append((recipe, tuple(sorted(ports.items())), steps_of(onward_db) if onward else 0))
     return tuple(rows)
 
 
@@ -265,7 +258,7 @@ class CarrierKitchen(Kitchen):
         """The recipes that the rules admit, those alike at this carrier once, at the least price."""
         key = (count, feeds, rules, outputs)
         if key not in self._books:
-            least: dict[tuple[int, tuple[int, int], Ports], Recipe] = {}
+            least: dict[tuple[int, int, Ports], Recipe] = {}
             for onward in feeds:
                 for recipe, ports, steps in read_recipes(
                     self.heads, outputs, count, onward, self.carrier, self.joint_db
@@ -296,7 +289,7 @@ class CarrierKitchen(Kitchen):
         return Stage(order=bounds, costs=costs, which=bounds, book=book)
 
 
-def _write(least: dict[tuple[int, tuple[int, int], Ports], Recipe]) -> CarrierBook:
+def _write(least: dict[tuple[int, int, Ports], Recipe]) -> CarrierBook:
     """Recipes by feeds, loss before them and losses before locals, as arrays."""
     rows = sorted(least)
     heads = sorted({row[:2] for row in rows})
@@ -311,7 +304,6 @@ def _write(least: dict[tuple[int, tuple[int, int], Ports], Recipe]) -> CarrierBo
         pieces=_rows(sets),
         set_of=np.asarray([set_of[row[2]] for row in rows], dtype=np.int64),
         group_of=np.asarray([head_of[row[:2]] for row in rows], dtype=np.int64),
-        steps=np.asarray([steps for _, (steps, _) in heads], dtype=np.int64),
-        more=np.asarray([more for _, (_, more) in heads], dtype=np.int64),
+        steps=np.asarray([steps for _, steps in heads], dtype=np.int64),
         rows={k: slice(feeds.index(k), feeds.index(k) + feeds.count(k)) for k in sorted(set(feeds))},
     )

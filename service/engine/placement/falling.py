@@ -27,11 +27,7 @@ def legs(root: Visit) -> list[list[Visit]]:
         if visit.recipe.falls:
             leg.append(visit)
         goes_on = visit.recipe.runs_on or visit.recipe.pick is None
-        # The second of two feeds behind unlike losses leaves from another port than the through port.
-        past = visit.recipe.onward_more > 0
-        stack.extend(
-            (onward, leg if goes_on and not (at and past) else None) for at, onward in enumerate(visit.onward)
-        )
+        stack.extend((onward, leg if goes_on else None) for onward in visit.onward)
     return [leg for leg in found if leg]
 
 

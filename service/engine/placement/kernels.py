@@ -259,33 +259,6 @@ def pad_legs(legs: Longs, steps: Longs, cents: Longs, none: int) -> Longs:
 
 
 @compiled
-def fork_legs(
-    legs: Longs, landing: Longs, runs: Longs, last: Longs, empty: Longs, alone: Longs, more: int, none: int
-) -> Longs:
-    """Least cost over D of serving all closets by two legs, one behind `more` steps of loss more than the other.
-
-    Arrays as for `share_legs`; `alone[x]` is what one leg costs that serves closets x … end.
-    """
-    count, rows, depth = legs.shape
-    target = np.full(depth, none, dtype=np.int64)
-    for here in range(count):
-        lost = landing[here]
-        for row in range(rows):
-            after = last[here] + 1 if row == rows - 1 else here + row + 1
-            if after > last[here] + 1 or after >= count:
-                continue
-            for at in range(depth - more - lost):
-                near = legs[here, row, at + lost] + alone[after, at + more]
-                far = legs[here, row, at + more + lost] + alone[after, at]
-                total = runs[here] + min(near, far)
-                if total < target[at]:
-                    target[at] = total
-        if not empty[here]:
-            break
-    return target
-
-
-@compiled
 def split_legs(row: Longs, costs: Longs, steps: Longs, onward: Longs, none: int) -> None:
     """`row` takes the least of a closet's own cost and what its several onward feeds cost, moved along D."""
     depth = row.shape[0]

@@ -15,14 +15,7 @@ from dataclasses import field as made_field
 import numpy as np
 
 from service.engine.placement.cabling import Cabling, Laid
-from service.engine.placement.kernels import (
-    continue_legs,
-    fork_legs,
-    lift_legs,
-    pad_legs,
-    share_legs,
-    split_legs,
-)
+from service.engine.placement.kernels import continue_legs, lift_legs, pad_legs, share_legs, split_legs
 from service.engine.placement.layout import Layout
 from service.engine.placement.leads import Lead, carries
 from service.engine.placement.menu import GRID_DB, Inserter, Offer
@@ -36,8 +29,6 @@ MOST_FEEDS = 8
 CHAIN_FEEDS = (0, 1)
 SPRING_FEEDS = (0, 1, 2, 3)
 FULL = -1
-#: Closets below a place, at most, up to which feeds behind unlike losses are tried though no ways part.
-SHORT_LEG = 4
 
 
 @dataclass(slots=True, kw_only=True)
@@ -133,8 +124,6 @@ class Programme:
     def feeds(self, index: int, spring: Spring) -> tuple[int, ...]:
         """How many feeds may go on from a closet: several where levels start or ways part."""
         ways = len(self.closets[index].children)
-        if ways == 0:
-            return (0,)
         if ways > 1 or (index == spring.closet == 0):
             return tuple(range(max(MOST_FEEDS, ways) + 1))
         return SPRING_FEEDS if index == spring.closet else CHAIN_FEEDS
@@ -164,16 +153,6 @@ class Programme:
             self._kinds[index] = np.asarray(kinds, dtype=np.int64)
         return plan.kitchen.stage(
             self.windows_of(index, spring), plan.field.bounds[index], self._kinds[index], self._books[key]
-        )
-
-    def items(self, index: int, spring: Spring) -> tuple[Table, Table]:
-        """Cost over D of each item of a closet under a spring, and their order; its stage must have been made."""
-        plan = self.plan
-        return plan.kitchen.item_tables(
-            self.windows_of(index, spring),
-            plan.field.bounds[index],
-            self._kinds[index],
-            plan.rules[index].price,
         )
 
     def windows_of(self, index: int, spring: Spring) -> Table:
@@ -336,24 +315,16 @@ class Programme:
 
     def partition(self, index: int, spring: Spring, lifts_left: int, made: dict[int, Table]) -> Table:
         """`[k, x, D]` → cost of serving closets index + 1 + x … last by k feeds that all start at `index`."""
-        ways = len(self.closets[index].children)
+        first, last, ways = index + 1, self.closets[index].last, len(self.closets[index].children)
+        below = range(first, last + 1)
         return share_legs(
-            *self.below(index, spring, lifts_left, made),
-            max(MOST_FEEDS, ways) if index == 0 or ways > 1 else SPRING_FEEDS[-1],
-            INF,
-        )
-
-    def below(
-        self, index: int, spring: Spring, lifts_left: int, made: dict[int, Table]
-    ) -> tuple[Table, Table, Table, Table, Table]:
-        """The legs below a closet as the kernels read them: tables, landings, runs, last closets, empty ones."""
-        first, below = index + 1, range(index + 1, self.closets[index].last + 1)
-        return (
             np.stack([self.led(index, here, spring, lifts_left, made[here]) for here in below]),
             np.asarray([self.plan.landing(index, here) for here in below], dtype=np.int64),
             np.asarray([self.plan.path(index, here).cents for here in below], dtype=np.int64),
             np.asarray([self.closets[here].last - first for here in below], dtype=np.int64),
             np.asarray([self.empty(here) for here in below], dtype=np.int64),
+            max(MOST_FEEDS, ways) if index == 0 or ways > 1 else SPRING_FEEDS[-1],
+            INF,
         )
 
     def _split(
@@ -368,30 +339,10 @@ class Programme:
         """Several feeds go on from one closet; together they serve everything below."""
         if not self.closets[index].children:
             return
-        cost, book = self.partition(index, spring, lifts_left, made), stage.book
-        for feeds, groups in book.rows.items():
+        cost = self.partition(index, spring, lifts_left, made)
+        for feeds, groups in stage.book.rows.items():
             if feeds > 0:
-                alike = np.arange(groups.start, groups.stop)[book.more[groups] == 0]
-                split_legs(rows[FULL], stage.costs[alike], book.steps[alike], cost[feeds, 0], INF)
-        for more, group in self.forked(index, stage):
-            fork = self.fork(self.below(index, spring, lifts_left, made), cost[1], more)
-            split_legs(rows[FULL], stage.costs[[group]], book.steps[[group]], fork, INF)
-
-    def forked(self, index: int, stage: Stage) -> list[tuple[int, int]]:
-        """Groups whose two feeds lose unlike much, with how much more the second loses.
-
-        They are tried where ways part, and in short legs: elsewhere alike ports serve as well.
-        """
-        short = self.closets[index].last - index <= SHORT_LEG
-        if not short and len(self.closets[index].children) < 2:
-            return []
-        return [
-            (int(stage.book.more[group]), group) for group in stage.groups(2) if stage.book.more[group] > 0
-        ]
-
-    def fork(self, below: tuple[Table, Table, Table, Table, Table], alone: Table, more: int) -> Table:
-        """Cost over D of serving everything below by two feeds, the second behind so much more loss."""
-        return fork_legs(*below, alone, more, INF)
+                split_legs(rows[FULL], stage.costs[groups], stage.book.steps[groups], cost[feeds, 0], INF)
 
     def reach(self, index: int, spring: Spring, riser: Spring) -> tuple[int, int, int, int, int] | None:
         """How an amplifier at a closet may move D: (offset of the least new D, settings, steps each, first, past D).

@@ -10,20 +10,15 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from service.engine.placement.menu import Menu, Offer
-from service.engine.placement.mixtures import mixed_in
 from service.engine.placement.pieces import Piece, fill, finished, moved, replace_onward, through_arm
 from service.engine.placement.recipes import Pick, Recipe
 
 
 class Cook:
-    """Lists recipes from one menu. `panel` keeps to splitting parts: a flat's panel is not trimmed.
+    """Lists recipes from one menu. `panel` keeps to splitting parts: a flat's panel is not trimmed."""
 
-    With `mixed` locals and feeds may hang on unlike ports too: more recipes, for small buildings.
-    """
-
-    def __init__(self, menu: Menu, *, panel: bool, mixed: bool = False) -> None:
+    def __init__(self, menu: Menu, *, panel: bool) -> None:
         self.menu = menu
-        self.mixed = mixed
         self.panel = panel
         self._known: dict[tuple[int, int], tuple[Recipe, ...]] = {}
         self._splits: dict[tuple[int, int], list[Piece]] = {}
@@ -50,14 +45,9 @@ class Cook:
             pieces = self.many_onward(count, onward)
         least = min((piece.devices for piece in pieces if piece.devices), default=0)
         spared = min((piece.devices for piece in pieces if piece.devices and piece.spare), default=0)
-        kept = [
-            piece
-            for piece in pieces
-            if piece.devices <= least + 1 or (piece.spare and piece.devices == spared)
-        ]
-        if self.mixed:
-            kept = mixed_in(self.menu, kept, count, onward)
-        for piece in kept:
+        for piece in pieces:
+            if piece.devices > least + 1 and not (piece.spare and piece.devices == spared):
+                continue
             yield finished(piece, onward)
 
     def evens(self, least: int) -> list[Offer]:
@@ -327,7 +317,7 @@ class Cook:
                 continue
             for sub in self.splits_only(first, past):
                 yield Piece(
-                    pattern=f"e1>{sub.pattern}" if sub.pattern else "e2",
+                    pattern=f"1>{sub.pattern}" if sub.pattern else "2",
                     thing=fill(offer, {0: [sub.thing, "onward"]}),
                     loads=moved(sub, offer.arms[0].steps),
                     onward_steps=offer.arms[0].steps,

@@ -38,7 +38,6 @@ class Piece:
     spare: int
     devices: int
     ports: int
-    onward_more: int = 0
 
 
 def moved(part: Piece, steps: int) -> tuple[tuple[int, int, int], ...]:
@@ -77,5 +76,4 @@ def finished(piece: Piece, onward: int) -> Recipe:
         taps=taps_of(piece.thing),
         falls=falls_of(piece.thing),
         runs_on=runs_on(piece.thing),
-        onward_more=piece.onward_more,
     )

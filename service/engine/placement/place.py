@@ -8,14 +8,13 @@ import numpy as np
 
 from service.engine.placement.cabling import RISER_SERIES
 from service.engine.placement.floor import level_free
-from service.engine.placement.lawful import given_up
 from service.engine.placement.least_bill import freedoms, least_bill
 from service.engine.placement.pins import serves_every_outlet
 from service.engine.placement.planning import relaxed
 from service.engine.placement.rounds import SLACK_DB, Solution, missed_by
 from service.engine.placement.search import Search
 from service.engine.placement.site import Site
-from service.engine.placement.tightening import RULES_SHARE, finish, prospect
+from service.engine.placement.tightening import RULES_SHARE, finish, given_up, prospect
 from service.engine.placement.used import keeps_spread
 from service.engine.placement.windows import Target
 from service.engine.plant.network import Network
@@ -162,9 +161,9 @@ def _best(site: Site, fitting: list[Candidate]) -> Candidate:
 
 
 def _weighed(one: Candidate, site: Site) -> int:
-    """Direct cost with the penalty for variety, where the policy counts it and least money is not all that is asked."""
-    weighed = site.building.policy.parts_variety and site.building.wishes.aim != "cheapest"
-    return one.cost_cents + (variety_cents(one.solution.network, site.tariff) if weighed else 0)
+    """Direct cost with the penalty for variety, where the policy counts it."""
+    penalty = variety_cents(one.solution.network, site.tariff) if site.building.policy.parts_variety else 0
+    return one.cost_cents + penalty
 
 
 def _closest(missed: list[Candidate]) -> Candidate:

@@ -27,9 +27,8 @@ class Recipe:
     """A way to serve `m` locals and `onward` feeds. `pattern` is what alike floors share: port counts, no values.
 
     `loads` are (first, past last, steps): those locals sit behind that loss. `onward_steps` is the loss before
-    every onward feed; of two the second may stand behind `onward_more` steps more. `falls` are the values along the
-    way of through ports, which a feed leaves where it `runs_on`: of such a pair of feeds the first. `throughs` counts
-    devices that an onward feed passes. `cents` holds devices and terminators.
+    every onward feed, and `falls` the values along the way of through ports, which a feed leaves where it `runs_on`.
+    `throughs` counts devices that an onward feed passes. `cents` holds devices and terminators.
     """
 
     pattern: str
@@ -46,7 +45,6 @@ class Recipe:
     taps: tuple[tuple[str, int], ...]
     falls: tuple[int, ...]
     runs_on: bool
-    onward_more: int = 0
 
 
 def taps_of(thing: int | str | Pick | None) -> tuple[tuple[str, int], ...]:

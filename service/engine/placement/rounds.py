@@ -7,7 +7,7 @@ round. Where the rounds don't settle, the windows are held for every difference 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -284,18 +284,8 @@ def settle(
     return best, used
 
 
-def widened(
-    plan: Plan,
-    springs: list[Spring],
-    lifts: int,
-    judge: Judge,
-    best: Solution,
-    keeps: Callable[[Solution], bool],
-) -> Solution:
-    """The design of the same cost with the largest smallest margin: the target narrowed while the cost stands.
-
-    `keeps` says whether a design keeps the rules that the tables don't know.
-    """
+def widened(plan: Plan, springs: list[Spring], lifts: int, judge: Judge, best: Solution) -> Solution:
+    """The design of the same cost with the largest smallest margin: the target narrowed while the cost stands."""
     asked = plan.target
     for shrink_db in SHRINKS_DB:
         plan.target = replace(asked, shrink_db=asked.shrink_db + shrink_db)
@@ -303,7 +293,7 @@ def widened(
         if found is None or found[0] > best.weighed_cents:
             break
         solution, _ = evaluate(plan, found[1], found[0], judge)
-        if solution.miss_db < best.miss_db - 1e-9 and keeps(solution):
+        if solution.miss_db < best.miss_db - 1e-9:
             best = solution
     plan.target = asked
     return best

@@ -34,8 +34,6 @@ JOINT_LOSS_DB_AT_1GHZ = 0.1
 SPENT_ELSEWHERE_DB = 0.5
 #: Steps of D that the tables hold: fifty-two decibels of device loss.
 DEPTH = 520
-#: Outlets of a building that is small: what would be too many tables elsewhere is tried there.
-FEW_OUTLETS = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,11 +60,6 @@ class Site:
     judge: Judge
     keep: Network | None
     pins: Pins
-
-    @property
-    def few_outlets(self) -> bool:
-        """True for a building so small that every place is tried on its own."""
-        return len(self.building.outlets) <= FEW_OUTLETS
 
     @property
     def ways(self) -> dict[str, WayKind]:
@@ -170,14 +163,7 @@ def survey(
     pins = pins_of(building, keep, catalogue)
     barred = leaky_parts(building, catalogue, limits, frequency)
     trim_free = building.policy.no_trimming_at_outlets
-    menu, *cooks = cooks_for(
-        catalogue,
-        tariff,
-        tuple(frequency.tolist()),
-        barred,
-        trim_free=trim_free,
-        mixed=len(building.outlets) <= FEW_OUTLETS,
-    )
+    menu, *cooks = cooks_for(catalogue, tariff, tuple(frequency.tolist()), barred, trim_free=trim_free)
     satellite = any(services[line.carrier.service].band == "satellite" for line in lines)
     return Site(
         building=building,

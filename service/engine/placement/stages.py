@@ -132,8 +132,8 @@ PanelClass = tuple[int, StageRules]
 class Book:
     """Recipes as arrays for the kernels: the spans of locals they load, their cents, pieces and groups.
 
-    `steps[g]` is the onward loss of group g, `more[g]` what the second of two feeds loses more; the groups with k
-    onward feeds are those of `rows[k]`. `cents` are what the `rules` hold the recipes worth.
+    `steps[g]` is the onward loss of group g; the groups with k onward feeds are those of `rows[k]`. `cents` are what
+    the `rules` hold the recipes worth.
     """
 
     recipes: tuple[Recipe, ...]
@@ -142,20 +142,14 @@ class Book:
     pieces: Table
     group_of: Table
     steps: Table
-    more: Table
     rows: dict[int, slice]
     rules: StageRules = UNBOUND
-
-
-def _head(recipe: Recipe) -> tuple[int, int, int]:
-    """What recipes of one group have in common: their onward feeds and the loss before them."""
-    return recipe.onward, recipe.onward_steps, recipe.onward_more
 
 
 def write_book(recipes: tuple[Recipe, ...], rules: StageRules = UNBOUND) -> Book:
     """Recipes as arrays, in their own order, at what the rules hold them worth."""
     spans = sorted({(first, past) for recipe in recipes for first, past, _ in recipe.loads})
-    heads = sorted({_head(recipe) for recipe in recipes})
+    heads = sorted({(recipe.onward, recipe.onward_steps) for recipe in recipes})
     span_of = {span: number for number, span in enumerate(spans)}
     head_of = {head: number for number, head in enumerate(heads)}
     width = max((len(recipe.loads) for recipe in recipes), default=0) or 1
@@ -163,16 +157,17 @@ def write_book(recipes: tuple[Recipe, ...], rules: StageRules = UNBOUND) -> Book
     for row, recipe in enumerate(recipes):
         for place, (first, past, lost) in enumerate(recipe.loads):
             pieces[row, place] = (span_of[first, past], lost)
-    feeds = [onward for onward, _, _ in heads]
+    feeds = [onward for onward, _ in heads]
     return Book(
         rules=rules,
         recipes=recipes,
         spans=np.asarray(spans, dtype=np.int64).reshape(-1, 2),
         cents=np.asarray([recipe.cents + rules.charge(recipe) for recipe in recipes], dtype=np.int64),
         pieces=pieces,
-        group_of=np.asarray([head_of[_head(recipe)] for recipe in recipes], dtype=np.int64),
-        steps=np.asarray([steps for _, steps, _ in heads], dtype=np.int64),
-        more=np.asarray([more for _, _, more in heads], dtype=np.int64),
+        group_of=np.asarray(
+            [head_of[recipe.onward, recipe.onward_steps] for recipe in recipes], dtype=np.int64
+        ),
+        steps=np.asarray([steps for _, steps in heads], dtype=np.int64),
         rows={k: slice(feeds.index(k), feeds.index(k) + feeds.count(k)) for k in sorted(set(feeds))},
     )
 
@@ -309,20 +304,14 @@ class Kitchen:
 
     def stage(self, windows: Table, bounds: Table, kinds: Table, book: Book) -> Stage:
         """The tables of one closet: `windows` of its drops, `bounds` and classes of its items, its recipes."""
-        tables, order = self.item_tables(windows, bounds, kinds, book.rules.price)
+        panels, cents = self.panels, self.panel_cents(book.rules.price)
+        tables, order = item_tables(
+            windows, bounds, kinds, cents, panels.pieces, panels.firsts, self.depth, INF
+        )
         costs, which = recipe_groups(
             tables, book.spans, book.cents, book.pieces, book.group_of, len(book.steps), INF
         )
         return Stage(order=order, costs=costs, which=which, book=book)
-
-    def item_tables(
-        self, windows: Table, bounds: Table, kinds: Table, price: SparePrice
-    ) -> tuple[Table, Table]:
-        """Cost over D of each item of a closet, the item with the least budget first, and that order."""
-        panels = self.panels
-        return item_tables(
-            windows, bounds, kinds, self.panel_cents(price), panels.pieces, panels.firsts, self.depth, INF
-        )
 
     def panel_recipe(
         self, windows: Windows, rules: StageRules, depth: int, price: SparePrice

@@ -53,11 +53,10 @@ def cooks_for(
     barred: frozenset[str],
     *,
     trim_free: bool,
-    mixed: bool = False,
 ) -> tuple[Menu, Cook, Cook]:
     """Menu and recipe lists of a line-up, made once for every building that shares it.
 
-    `trim_free` keeps a flat's panel to parts that split. `mixed` lists more recipes, for small buildings.
+    `trim_free` keeps a flat's panel to parts that split.
     """
     menu = build_menu(
         catalogue,
@@ -66,7 +65,7 @@ def cooks_for(
         len(frequency_mhz) - 1,
         isolates=lambda part: part.id not in barred,
     )
-    return menu, Cook(menu, panel=False, mixed=mixed), Cook(menu, panel=trim_free)
+    return menu, Cook(menu, panel=False), Cook(menu, panel=trim_free)
 
 
 def leaky_parts(

@@ -15,11 +15,10 @@ from service.engine.placement.alike import (
 )
 from service.engine.placement.binding import Binding
 from service.engine.placement.falling import falling
-from service.engine.placement.lawful import broken, given_up, ranked
 from service.engine.placement.rounds import Solution, widened
 from service.engine.placement.search import Search, Trial
 from service.engine.placement.stages import NO_PRICE, SparePrice
-from service.engine.placement.used import building_spread_db, values_used
+from service.engine.placement.used import building_spread_db, rising_values, spare_share, values_used
 from service.engine.placement.variety import most_used, rows
 from service.engine.plant.tariff import variety_cents
 
@@ -37,14 +36,38 @@ MOST_TRIED = 3
 #: What a spare port is counted worth, in turn, until the building has its share of them.
 SPARE_CENTS = (100, 300, 900, 2700)
 
+#: A rule by its id, and how much a design that breaks it is put back behind others.
+WEIGHTS = {"falling-values": 3, "one-pattern": 2, "spare-ports": 1, "tap-variety": 1}
+
+
+def broken(search: Search, solution: Solution) -> frozenset[str]:
+    """The rules that compare closets and that a design doesn't keep."""
+    site = search.site
+    policy = site.building.policy
+    found: set[str] = set()
+    if policy.one_pattern and odd_closets(site.layout, solution.root):
+        found.add("one-pattern")
+    if policy.parts_variety and any(
+        len(counts) > policy.most_tap_values for counts in values_used(solution.root).values()
+    ):
+        found.add("tap-variety")
+    if policy.falling_values and rising_values(solution.root):
+        found.add("falling-values")
+    if policy.spare and spare_share(solution.network, site.catalogue) < policy.spare_share:
+        found.add("spare-ports")
+    return frozenset(found)
+
+
+def given_up(rules: Iterable[str]) -> int:
+    """How much broken rules weigh together; those of single designs, as a reserve, don't count."""
+    return sum(WEIGHTS.get(rule, 0) for rule in rules)
+
 
 def finish(search: Search) -> tuple[Solution, tuple[tuple[str, tuple[str, ...]], ...]]:
     """Cheapest design under every rule that can be kept, with the rules that had to be released."""
     free = search.free
     assert free is not None
     solution = tightened(search, free)
-    if search.site.few_outlets and not search.plan.risers and search.plan.bands is None:
-        solution = ranked(search, solution)
     if solution.fits:
         solution = aimed(search, solution)
     return solution, released(search, solution)
@@ -231,15 +254,7 @@ def aimed(search: Search, solution: Solution) -> Solution:
                 break
             solution = found
     search.learn(solution)
-    kept = broken(search, solution)
-    return widened(
-        search.plan,
-        search.springs,
-        search.lifts,
-        search.site.judge,
-        solution,
-        lambda found: broken(search, found) <= kept,
-    )
+    return widened(search.plan, search.springs, search.lifts, search.site.judge, solution)
 
 
 def simpler(search: Search, solution: Solution, most: int, within_cents: int) -> Solution | None:

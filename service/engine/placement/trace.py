@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,8 +20,7 @@ class Visit:
 
     `trims` are parts of one port each that the feed passes before the recipe. `starts` says that the spring's
     amplifier (or the launch) stands at this very closet. `onward` are the visits that the recipe's onward feeds go to,
-    in port order, each behind its `lead` where it has one: a part where its cable starts. `panels`
-    names the recipe of each item's panel; None leaves the cheapest that the tables allow.
+    in port order, each behind its `lead` where it has one: a part where its cable starts.
     """
 
     closet: int
@@ -34,7 +32,6 @@ class Visit:
     starts: bool
     trims: tuple[Offer, ...] = ()
     lead: Offer | None = None
-    panels: Mapping[int, Recipe] | None = None
 
 
 def middle_of_least(costs: Table) -> int:
@@ -145,51 +142,12 @@ class Tracer:
             table = parts[feeds, 0]
             for group in stage.groups(feeds):
                 arrive = depth + int(stage.book.steps[group])
-                if arrive >= self.plan.depth or stage.book.more[group] > 0:
+                if arrive >= self.plan.depth:
                     continue
                 if int(table[arrive]) + int(stage.costs[group, depth]) == cost:
                     onward = self._legs(index, feeds, arrive, spring, lifts_left, parts)
                     return self._made(index, depth, spring, stage, group, onward, starts)
-        below = programme.below(index, spring, lifts_left, made)
-        for more, group in programme.forked(index, stage):
-            arrive = depth + int(stage.book.steps[group])
-            table = programme.fork(below, parts[1], more)
-            if arrive < self.plan.depth and int(table[arrive]) + int(stage.costs[group, depth]) == cost:
-                pair = self._fork(index, arrive, more, spring, lifts_left, parts[1], int(table[arrive]))
-                return self._made(index, depth, spring, stage, group, pair, starts)
         return None
-
-    def _fork(
-        self,
-        index: int,
-        depth: int,
-        more: int,
-        spring: Spring,
-        lifts_left: int,
-        alone: Table,
-        cost: int,
-    ) -> tuple[Visit, ...]:
-        """The two legs behind one cell of a fork, the one behind the better port first."""
-        programme, plan = self.programme, self.plan
-        for here in range(index + 1, programme.closets[index].last + 1):
-            last, run = programme.closets[here].last, plan.path(index, here).cents
-            options = [(FULL, last + 1)]
-            options += [(row, here + row + 1) for row in range(plan.longest_leg) if here + row <= last]
-            for row, after in options:
-                for first, second in ((0, more), (more, 0)):
-                    arrive, at = depth + first + plan.landing(index, here), depth + second
-                    if max(arrive, at) >= plan.depth or after > programme.closets[index].last:
-                        continue
-                    own = cost - run - int(alone[after - index - 1, at])
-                    leg = self._leg(index, here, row, arrive, spring, lifts_left, own)
-                    if leg is not None:
-                        parts = np.stack((np.full_like(alone, INF), alone))
-                        parts[0, -1] = 0
-                        (rest,) = self._legs(index, 1, at, spring, lifts_left, parts, after)
-                        return (leg, rest) if first == 0 else (rest, leg)
-            if not programme.empty(here):
-                break
-        raise TableRangeError(f"no fork gives {cost} at closet {programme.closets[index].place.id}")
 
     def _legs(
         self,
@@ -199,12 +157,11 @@ class Tracer:
         spring: Spring,
         lifts_left: int,
         parts: Table,
-        start: int = -1,
     ) -> tuple[Visit, ...]:
-        """The legs behind one cell of a partition, in the order of the closets from `start` (−1: the first below)."""
+        """The legs behind one cell of a partition, in the order of the closets."""
         programme, plan = self.programme, self.plan
         visits: list[Visit] = []
-        here, left = (index + 1 if start < 0 else start), feeds
+        here, left = index + 1, feeds
         while left:
             at = here - index - 1
             cost = int(parts[left, at, depth])

@@ -38,25 +38,14 @@ def values_used(root: Visit) -> dict[int, dict[str, int]]:
 
 
 def spare_share(network: Network, catalogue: Catalogue) -> float:
-    """Share of the ports made for a cable, the feed's own among them, that are closed by a terminator."""
-    ports = sum(feed.outputs for feed in network.feeds) + sum(
+    """Share of the ports made for a cable that are closed by a terminator."""
+    ports = sum(
         group.count
         for device in network.devices
         for group in catalogue.part(device.part).groups
         if group.ends_in == "cable"
     )
     return len(network.terminated) / ports if ports else 1.0
-
-
-def planned_spare_share(root: Visit, outputs: int) -> float:
-    """The same of a design before it is built, every panel's recipe known; `outputs` are the feed's ports."""
-    spare, ports = outputs - 1, outputs
-    for visit in visits(root):
-        held = len(visit.trims) + (visit.starts and visit.spring.lift is not None)
-        panels = (visit.panels or {}).values()
-        spare += visit.recipe.spare + sum(panel.spare for panel in panels)
-        ports += visit.recipe.ports + held + sum(panel.ports for panel in panels)
-    return spare / ports if ports else 1.0
 
 
 def rising_values(root: Visit) -> bool:
@@ -68,12 +57,7 @@ def rising_values(root: Visit) -> bool:
         if any(after > ahead for ahead, after in pairwise(values)):
             return True
         goes_on = visit.recipe.runs_on or visit.recipe.pick is None
-        # The second of two feeds behind unlike losses leaves from another port than the through port.
-        past = visit.recipe.onward_more > 0
-        stack.extend(
-            (onward, values[-1] if goes_on and not (at and past) else ANY_VALUE)
-            for at, onward in enumerate(visit.onward)
-        )
+        stack.extend((onward, values[-1] if goes_on else ANY_VALUE) for onward in visit.onward)
     return False
 
 

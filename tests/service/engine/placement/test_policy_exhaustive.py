@@ -47,8 +47,8 @@ def house(seed: int) -> dict[str, Any]:
 def trees(leaves: tuple[int, ...], parts: dict[str, Any], close: int, depth: int) -> Iterator[Any]:
     """Every tree of the class that feeds the leaves: (cents, {leaf: loss at each carrier}).
 
-    Flats hang on a splitter or on tap ports; a through port is closed, feeds one flat, or goes on, once every tap
-    port is taken, to a further part, whose ports stand behind no more loss than the tap's.
+    Flats hang on a splitter or on tap ports; a through port is closed or goes on, once every tap port is
+    taken, to a further part, whose ports stand behind no more loss than the tap's.
     """
     for name, (cents, through, ports, loss) in parts.items():
         for count in range(1, min(ports, len(leaves)) + 1):
@@ -58,10 +58,7 @@ def trees(leaves: tuple[int, ...], parts: dict[str, Any], close: int, depth: int
                 spent = cents + close * (ports - count)
                 if not rest:
                     yield spent + close * (through is not None), lost, name
-                    continue
-                if through is not None and len(rest) == 1:
-                    yield spent, lost | {rest[0]: through}, name
-                if through is not None and count == ports and depth > 1:
+                elif through is not None and count == ports and depth > 1:
                     for price, below, behind in trees(rest, parts, close, depth - 1):
                         if parts[behind][3][-1] <= loss[-1]:
                             yield (
