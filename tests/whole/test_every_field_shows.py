@@ -41,12 +41,14 @@ def table_of_fields() -> ModuleType:
 
 FIELDS = table_of_fields()
 #: Rules that bind none of these buildings. The tests of placement hold them where they bind, in the files
-#: `test_policy_switches.py`, `test_policy_findings.py` and `test_panel_rules.py`; a riser's box shows here what a
-#: closet's does.
+#: `test_policy_switches.py`, `test_policy_findings.py`, `test_line_power.py` and `test_panel_rules.py`; a riser's box
+#: shows here what a closet's does.
 SHOWN_ELSEWHERE = {
     ("PolicyForm", name)
     for name in (
         "amplifiers_on_house_power",
+        "line_power",
+        "one_pattern",
         "most_amplifiers_in_series",
         "most_tap_values",
         "falling_values",
@@ -76,6 +78,7 @@ STANDS: dict[tuple[str, str], tuple[str, tuple[str | int, ...]]] = {
     ("HeadendForm", "most_ports"): ("walkup_6_no_closets", ("headend",)),
     ("HeadendForm", "never"): ("walkup_6_no_closets", ("headend",)),
     ("FloorForm", "order"): ("slab_14", ("floors", 2)),
+    ("WishesForm", "aim"): ("europe_two_stairs", ("wishes",)),
 }
 #: What must hold in the object for the field to matter.
 BESIDE: dict[tuple[str, str], dict[str, object]] = {
@@ -85,6 +88,7 @@ BESIDE: dict[tuple[str, str], dict[str, object]] = {
     ("ExistingForm", "loss_mhz"): {"fate": "keep", "loss_mhz": 500.0, "loss_db": 3.0},
     ("HeadendForm", "most_devices"): {"never": ["split-16"]},
     ("BuildingDocument", "year_built"): {"new_build": False},
+    ("WishesForm", "aim"): {"effort": "normal"},
 }
 #: Values that bind where the ones of the forms' table happen not to.
 BINDING: dict[tuple[str, str], object] = {

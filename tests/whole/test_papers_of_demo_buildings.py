@@ -22,7 +22,7 @@ from service.documents.riser_drawing import riser_drawings
 from service.engine.placement.proposal import Design
 
 QUICK = ("smallest", "walkup_8", "townhouse_row", "europe_two_stairs", "slab_1968", "senior_corridors")
-LARGE = ("slab_14", "garden_12", "tower_40")
+LARGE = ("slab_14",)
 DEMOS = [*QUICK, *(pytest.param(name, marks=pytest.mark.slow) for name in LARGE)]
 BUILDINGS = Path(__file__).parents[2] / "fixtures" / "buildings"
 
@@ -134,7 +134,8 @@ def test_the_same_numbers_stand_in_drawing_report_workbook_and_json(desk: Any, t
         assert f">{low:.2f}<" in page
         port = next(served.port for served in report.outlets if served.outlet == outlet)
         said = re.findall(rf'data-ref="device:{re.escape(port.device)}">([^<]*out [^<]*)<', drawing)
-        assert said[0].endswith(f"out {levels[0]:.1f} / {levels[-1]:.1f} dBmV")
+        first, last = (round(level, 1) + 0.0 for level in (levels[0], levels[-1]))
+        assert said[0].endswith(f"out {first:.1f} / {last:.1f} dBmV")
 
 
 def test_a_building_that_cant_be_supplied_has_papers_that_say_so(desk: Any) -> None:

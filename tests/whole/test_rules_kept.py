@@ -11,7 +11,7 @@ from service.engine.placement.proposal import Design
 from service.engine.plant.network import Network
 
 QUICK = ("walkup_8", "townhouse_row", "europe_two_stairs", "slab_1968", "graph_two_risers")
-LARGE = ("senior_corridors", "slab_14", "garden_12", "tower_40")
+LARGE = ("senior_corridors", "slab_14")
 #: Findings of checks that a switch of the policy governs, by the id under which the rule is given up.
 RULES = {
     "falling-values": "policy-falling-values",
