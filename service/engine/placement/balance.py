@@ -256,15 +256,19 @@ def afresh(site: Site, found: Candidate, spread_db: float) -> list[Step]:
 def with_aim_priced(found: Candidate, curve: list[Step]) -> Candidate:
     """The candidate with what its aim costs over the cheapest design of the curve.
 
-    Prices of rules were told of the search's first design: where a later one is cheaper, they save so much less.
+    Prices of rules were told of the search's first design: where a later one is cheaper, they save so much less. What
+    a rule added may have been won back since: none costs more than the whole policy.
     """
     least = min(step.cost_cents for step in curve)
-    first = found.search.free
-    less = 0 if first is None else max(0, found.search.direct_cents(first) - least)
-    prices = [(rule, cents - less) for rule, cents in found.prices if cents > less]
+    free = found.search.free
+    first = least if free is None else found.search.direct_cents(free)
+    less = max(0, first - least)
+    free_cents = None if found.free_cents is None else min(found.free_cents, least)
+    most = found.cost_cents - min(first, least, *(() if free_cents is None else (free_cents,)))
+    told = [(rule, min(cents - less, most)) for rule, cents in found.prices]
+    prices = [(rule, cents) for rule, cents in told if cents > 0]
     if found.cost_cents > least:
         prices.append(("aim", found.cost_cents - least))
-    free_cents = None if found.free_cents is None else min(found.free_cents, least)
     return replace(
         found, prices=tuple(sorted(prices, key=lambda row: (-row[1], row[0]))), free_cents=free_cents
     )

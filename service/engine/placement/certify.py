@@ -35,6 +35,8 @@ def certificate_of(found: Candidate) -> Certificate:
         )
     elif proven:
         statement = "Proven cheapest inside the policy: its cost equals the lower bound."
+    elif found.bound_cents <= 0:
+        statement = "Not proven cheapest: no lower bound is known for it."
     else:
         share = (found.cost_cents - found.bound_cents) / found.cost_cents
         statement = f"Not proven cheapest: at most {share:.2%} above any design inside the policy."

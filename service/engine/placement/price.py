@@ -141,9 +141,7 @@ def priced(site: Site, found: Candidate) -> Candidate:
         return replace(found, prices=tuple(late.items()), unpriced=tuple(switch.rule for switch in binding))
     tried = [switch for switch in binding if _in_reach(site, switch)]
     unpriced = [switch.rule for switch in binding if switch not in tried]
-    first = found.search.direct_cents(free)
-    # A design that ended below the first one is what a rule has to be measured against.
-    shelf = _Trials(site=site, found=found, left=solves, base=min(first, found.cost_cents))
+    shelf = _Trials(site=site, found=found, left=solves, base=found.search.direct_cents(free))
     saved = shelf.saved(tried) if tried else 0
     if saved is not None and saved <= 0:
         tried = []
@@ -154,16 +152,12 @@ def priced(site: Site, found: Candidate) -> Candidate:
         elif saves > 0:
             late[switch.rule] = late.get(switch.rule, 0) + saves
     taken = shelf.taken()
-    # The first design holds none of the late rules: free of the policy costs no more than that.
-    free_cents = min(shelf.least, first, taken.cost_cents)
-    # Increments may have been won back later: no rule costs more than all of them together.
-    most = taken.cost_cents - free_cents
-    capped = {rule: min(cents, most) for rule, cents in late.items() if min(cents, most) > 0}
     return replace(
         taken,
-        prices=tuple(sorted(capped.items(), key=lambda row: (-row[1], row[0]))),
+        prices=tuple(late.items()),
         unpriced=tuple(unpriced),
-        free_cents=free_cents,
+        # The first design keeps none of the late rules: free of the policy costs no more than that.
+        free_cents=min(shelf.least, shelf.base, taken.cost_cents),
     )
 
 
@@ -176,7 +170,7 @@ def _in_reach(site: Site, switch: Switch) -> bool:
 
 @dataclass(slots=True, kw_only=True)
 class _Trials:
-    """Solves with rules off; `left` counts tables, `base` is what designs with all rules on cost at least."""
+    """Solves with rules off; `left` counts tables, `base` is the first design's cost with all rules on."""
 
     site: Site
     found: Candidate
@@ -187,7 +181,7 @@ class _Trials:
     legal_cents: int = 1 << 40
 
     def saved(self, switches: list[Switch]) -> int | None:
-        """What a first design saves with these rules off; None where the effort is spent."""
+        """What the first design saves with these rules off; None where the effort is spent."""
         if self.left <= 0:
             return None
         old, building = self.found.search, self.site.building

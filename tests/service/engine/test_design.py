@@ -274,7 +274,8 @@ def test_a_bound_lies_below_the_cost_without_being_cut_to_it(desk: Any) -> None:
         building = desk.building(desk.document(name))
         found = placed(desk, building, tree_route(building))
         assert found is not None
-        assert found.bound_cents <= found.cost_cents, name
+        told = bounded(found, [found.search.site])
+        assert 0 < told.bound_cents <= found.cost_cents, name
 
 
 def test_a_kept_network_of_a_kind_the_search_does_not_list_is_not_called_proven(desk: Any) -> None:
@@ -283,6 +284,7 @@ def test_a_kept_network_of_a_kind_the_search_does_not_list_is_not_called_proven(
     assert found is not None
     found = bounded(found, [found.search.site])
     assert certificate_of(replace(found, bound_cents=found.cost_cents)).proven
+    assert "no lower bound is known" in certificate_of(replace(found, bound_cents=0)).statement
     told = certificate_of(replace(found, listed=False, bound_cents=found.cost_cents + 1))
     assert not told.proven
     assert told.bound_cents <= told.cost_cents
